@@ -1,0 +1,255 @@
+"""The commands' front: one Typer application, and the wall that no traceback passes.
+
+Each command lives in a module of its own and is imported only when it runs.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import Annotated, NoReturn
+
+import typer
+
+import flightless
+from flightless.cli.exits import Exit
+from flightless.errors import FlightlessError
+
+__all__ = ["app", "run"]
+
+app = typer.Typer(
+    name="flightless",
+    help="The workbench of a chess coach who teaches checkmating patterns.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+Source = Annotated[
+    str,
+    typer.Argument(
+        help="A FEN in quotes, a file of FEN or EPD lines, or '-' for standard input.",
+        metavar="POSITION",
+        show_default=False,
+    ),
+]
+Within = Annotated[int, typer.Option(help="The longest mate to look for, in moves.", min=1, max=60)]
+Nodes = Annotated[
+    int | None,
+    typer.Option(help="Budget of the search in positions; the same budget, the same answer.", min=1),
+]
+Seconds = Annotated[
+    float | None,
+    typer.Option(help="Also stop each search after this time; the answer then says so.", min=0.001),
+]
+Json = Annotated[bool, typer.Option("--json", help="One JSON document a line, for machines.")]
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"flightless {flightless.__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _options(
+    version: Annotated[
+        bool, typer.Option("--version", help="Show the version.", callback=_version, is_eager=True)
+    ] = False,
+) -> None:
+    del version
+
+
+@app.command()
+def prove(
+    position: Source,
+    within: Within = 5,
+    nodes: Nodes = None,
+    seconds: Seconds = None,
+    json: Json = False,
+) -> None:
+    """Is it mate, in how many, against every defence?
+
+    Exit code 0 when decided, 3 when the budget was spent first, 2 when refused.
+    """
+    from flightless.cli.prove import run_prove
+
+    _leave(run_prove(position, within, nodes, seconds, as_json=json))
+
+
+@app.command()
+def explain(
+    position: Source,
+    within: Within = 5,
+    nodes: Nodes = None,
+    seconds: Seconds = None,
+    folder: Annotated[
+        Path | None,
+        typer.Option(
+            help="Also write a diagram (SVG) and the words (text) of each position here.",
+            show_default=False,
+        ),
+    ] = None,
+    json: Json = False,
+) -> None:
+    """Why is it mate: the check, the king's squares, what is needed, what would have saved him.
+
+    Takes a mated position, or one with a forced mate, whose end it explains.
+    """
+    from flightless.cli.explain import run_explain
+
+    _leave(run_explain(position, within, nodes, seconds, folder, as_json=json))
+
+
+@app.command()
+def harvest(
+    files: Annotated[
+        list[str],
+        typer.Argument(help="PGN files (.pgn, .pgn.gz).", metavar="FILE...", show_default=False),
+    ],
+    out: Annotated[
+        Path | None,
+        typer.Option(help="Write the JSON Lines here instead of standard output."),
+    ] = None,
+    full: Annotated[
+        int, typer.Option(help="Look for mates with every move up to this length.", min=1, max=6)
+    ] = 2,
+    checks: Annotated[
+        int, typer.Option(help="Look for mates by checks alone up to this length.", min=1, max=12)
+    ] = 5,
+) -> None:
+    """Collect from games: mates given, mates missed, resignations before a forced mate.
+
+    Writes JSON Lines, one find a line.  A bad game is skipped and listed on standard error
+    with its file, number, line and reason.  Exit code 0 if any game was read, else 2.
+    """
+    from flightless.cli.harvest import run_harvest
+
+    _leave(run_harvest(files, out, full, checks))
+
+
+@app.command()
+def worksheet(
+    file: Annotated[
+        str,
+        typer.Argument(
+            help="A harvest (JSON Lines), FEN or EPD lines, or a PGN.",
+            metavar="FILE",
+            show_default=False,
+        ),
+    ],
+    out: Annotated[Path, typer.Option(help="The PDF to write.")] = Path("worksheet.pdf"),
+    title: Annotated[str, typer.Option(help="Heading of the sheet.")] = "Mates",
+    diagrams: Annotated[int, typer.Option(help="Number of diagrams.", min=1, max=400)] = 8,
+    columns: Annotated[int, typer.Option(help="Diagrams side by side.", min=1, max=3)] = 2,
+    paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
+    large: Annotated[bool, typer.Option("--large", help="Large print.")] = False,
+    coordinates: Annotated[bool, typer.Option(help="Letters and figures round the board.")] = True,
+    seen_from: Annotated[
+        str, typer.Option(help="white, or mover for the side to move at the bottom.")
+    ] = "white",
+    key: Annotated[bool, typer.Option(help="The answer key, on pages of its own.")] = True,
+    within: Within = 5,
+    nodes: Nodes = None,
+) -> None:
+    """A worksheet of diagrams with its answer key, as a PDF for the printer."""
+    from flightless.cli.worksheet import run_worksheet
+
+    _leave(
+        run_worksheet(
+            file,
+            out,
+            title=title,
+            diagrams=diagrams,
+            columns=columns,
+            paper=paper,
+            large=large,
+            coordinates=coordinates,
+            seen_from=seen_from,
+            key=key,
+            within=within,
+            nodes=nodes,
+        )
+    )
+
+
+@app.command()
+def draw(
+    position: Annotated[str, typer.Argument(help="A FEN in quotes.", show_default=False)],
+    out: Annotated[Path, typer.Option(help="The SVG to write.")] = Path("diagram.svg"),
+    marks: Annotated[
+        bool, typer.Option(help="Mark the king's squares if the position is mate.")
+    ] = True,
+    coordinates: Annotated[bool, typer.Option(help="Letters and figures round the board.")] = True,
+    seen_from: Annotated[
+        str, typer.Option(help="white, black, or mover for the side to move at the bottom.")
+    ] = "white",
+) -> None:
+    """One diagram as an SVG picture."""
+    from flightless.cli.draw import run_draw
+
+    _leave(run_draw(position, out, marks=marks, coordinates=coordinates, seen_from=seen_from))
+
+
+@app.command()
+def check(
+    file: Annotated[
+        str,
+        typer.Argument(
+            help="A proof: what 'prove --json' printed; '-' for standard input.",
+            metavar="FILE",
+            show_default=False,
+        ),
+    ],
+    json: Json = False,
+) -> None:
+    """Replay a proof with the plain rules alone, and say where it fails if it does.
+
+    Exit code 0 when every proof holds, 1 when one does not, 2 when one cannot be read.
+    """
+    from flightless.cli.check import run_check
+
+    _leave(run_check(file, as_json=json))
+
+
+@app.command()
+def warm() -> None:
+    """Compile everything ahead, so that the first question is answered at once."""
+    from flightless.cli.warm import run_warm
+
+    _leave(run_warm())
+
+
+def _leave(code: Exit) -> NoReturn:
+    raise typer.Exit(int(code))
+
+
+def run() -> None:
+    """Run the command line; whatever happens, the user gets a sentence and an exit code."""
+    from flightless.cli.console import note, refuse
+
+    try:
+        app()
+    except FlightlessError as error:
+        refuse(str(error))
+        sys.exit(Exit.INPUT)
+    except KeyboardInterrupt:
+        note("Stopped.")
+        sys.exit(Exit.INTERRUPTED)
+    except BrokenPipeError:
+        # Whoever read our output has gone (head, a pager): that is no fault of theirs.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(Exit.DONE)
+    except OSError as error:
+        refuse(f"{error.filename or 'a file'}: {error.strerror or error}")
+        sys.exit(Exit.INPUT)
+    except Exception as error:  # noqa: BLE001 - the outermost wall: no traceback reaches a user
+        if os.environ.get("FLIGHTLESS_TRACEBACK"):
+            raise
+        refuse(
+            f"a fault of the program itself ({type(error).__name__}: {error}); "
+            "set FLIGHTLESS_TRACEBACK=1 to see where"
+        )
+        sys.exit(Exit.FAULT)
