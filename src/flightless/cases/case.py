@@ -164,6 +164,14 @@ class Case:
     substitutes: tuple[Substitute, ...]
     saviours: tuple[Saviour, ...]
     luft: tuple[Luft, ...]
+    last_move: chess.Move | None = None
+    """The mating move, where the way to the position was given."""
+    discovered: bool | None = None
+    """Whether a checker other than the man who moved last gives check (of two checkers one
+    must be so).  None where the last move is not known and one man checks."""
+    complete: bool = True
+    """Whether `skeletons` are all there are.  False only if the enumeration reached its limit
+    of steps, which no known mate does."""
 
     @property
     def board(self) -> chess.Board:
