@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Literal
 
 import chess
 
@@ -106,7 +107,9 @@ def held_off(board: chess.Board) -> tuple[HeldOff, ...]:
     checkers = squares(board.checkers_mask())
     found = []
     for way in accesses(board):
-        action = "capture" if way.target == way.checker or way.en_passant else "interposition"
+        action: Literal["capture", "interposition"] = (
+            "capture" if way.target == way.checker or way.en_passant else "interposition"
+        )
         pinned = _pinners(board, way.man)
         blocked = squares(way.way)
         if not blocked and len(checkers) > 1:

@@ -33,7 +33,8 @@ def case_of(board: chess.Board) -> Case:
     board = _checked(board)
     mated = board.turn
     king, mating_king = board.king(mated), board.king(not mated)
-    assert king is not None and mating_king is not None
+    assert king is not None
+    assert mating_king is not None
     field = field_of(board, mated)
     checkers = squares(board.checkers_mask())
     between = 0

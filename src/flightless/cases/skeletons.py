@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import chess
 
-from flightless.cases.anatomy import accesses, lines_to, segments, squares
+from flightless.cases.anatomy import accesses, lines_to, squares
 from flightless.cases.case import FieldSquare, Skeleton
 
 __all__ = ["skeletons_of"]
@@ -72,7 +72,8 @@ def _fen(board: chess.Board, men: tuple[chess.Square, ...]) -> str:
 def _lines(board: chess.Board, field: tuple[FieldSquare, ...]) -> _Lines:
     kings = board.kings
     king, mating_king = board.king(board.turn), board.king(not board.turn)
-    assert king is not None and mating_king is not None
+    assert king is not None
+    assert mating_king is not None
     checkers = board.checkers_mask()
     reasons = [_mask(f.reasons) for f in field if f.square is not None]
     passed, clear = 0, set()
