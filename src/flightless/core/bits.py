@@ -1,0 +1,74 @@
+"""Single machine instructions on 64-bit words, for compiled code only.
+
+numba has no names for these; each is one LLVM intrinsic.  The constants are `uint64`
+because numba turns `uint64` with a plain integer into a signed or floating number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, Final, cast
+
+import numpy as np
+from llvmlite import ir
+from numba import types
+from numba.extending import intrinsic
+
+__all__ = ["ALL", "FILE_A", "FILE_H", "ONE", "ZERO", "clz", "ctz", "popcount", "rotate"]
+
+ZERO: Final = np.uint64(0)
+ONE: Final = np.uint64(1)
+ALL: Final = np.uint64(0xFFFFFFFFFFFFFFFF)
+FILE_A: Final = np.uint64(0x0101010101010101)
+FILE_H: Final = np.uint64(0x8080808080808080)
+
+_intrinsic = cast("Callable[[Callable[..., Any]], Any]", intrinsic)
+_BIT = ir.IntType(1)
+_WORD = ir.IntType(64)
+
+
+@_intrinsic
+def _ctz(_context: Any, _x: Any) -> Any:
+    def generate(_c: Any, builder: Any, _s: Any, arguments: Any) -> Any:
+        return builder.cttz(arguments[0], ir.Constant(_BIT, 0))
+
+    return types.uint64(types.uint64), generate
+
+
+@_intrinsic
+def _clz(_context: Any, _x: Any) -> Any:
+    def generate(_c: Any, builder: Any, _s: Any, arguments: Any) -> Any:
+        return builder.ctlz(arguments[0], ir.Constant(_BIT, 0))
+
+    return types.uint64(types.uint64), generate
+
+
+@_intrinsic
+def _popcount(_context: Any, _x: Any) -> Any:
+    def generate(_c: Any, builder: Any, _s: Any, arguments: Any) -> Any:
+        return builder.ctpop(arguments[0])
+
+    return types.uint64(types.uint64), generate
+
+
+@_intrinsic
+def _rotate(_context: Any, _x: Any, _by: Any) -> Any:
+    def generate(_c: Any, builder: Any, _s: Any, arguments: Any) -> Any:
+        kind = ir.FunctionType(_WORD, [_WORD, _WORD, _WORD])
+        function = builder.module.declare_intrinsic("llvm.fshl", [_WORD], kind)
+        return builder.call(function, [arguments[0], arguments[0], arguments[1]])
+
+    return types.uint64(types.uint64, types.uint64), generate
+
+
+ctz = cast("Callable[[np.uint64], np.uint64]", _ctz)
+"""Index of the lowest bit; 64 for none."""
+
+clz = cast("Callable[[np.uint64], np.uint64]", _clz)
+"""Number of zeros above the highest bit; 64 for none."""
+
+popcount = cast("Callable[[np.uint64], np.uint64]", _popcount)
+"""Number of bits."""
+
+rotate = cast("Callable[[np.uint64, np.uint64], np.uint64]", _rotate)
+"""Rotate left by so many bits (0 to 63)."""

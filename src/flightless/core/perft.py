@@ -1,0 +1,56 @@
+"""Counting the positions reached in so many moves: the usual test of a move generator.
+
+Compiled entry points on states; the published counts that they must match are in the tests.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from flightless.core.bits import ONE, ZERO
+from flightless.core.compiled import MOVES, STATE, U64, entry, jit
+from flightless.core.moves import count_moves, generate, make
+from flightless.core.state import Moves, State
+
+__all__ = ["perft", "perft_each"]
+
+
+@entry(STATE, U64, MOVES, U64)
+@jit
+def perft(
+    state: State,
+    depth: np.uint64,
+    moves: Moves,
+    at: np.uint64,
+) -> np.uint64:
+    """Positions after `depth` (at least 1) plies; those of the last ply are counted in bulk.
+
+    `moves` has room for the moves of `depth` positions from `at` on.
+    """
+    if depth <= ONE:
+        return count_moves(state)
+    end = generate(state, moves, at)
+    total = ZERO
+    while at < end:
+        total += perft(make(state, moves[at]), depth - ONE, moves, end)
+        at += ONE
+    return total
+
+
+@entry(STATE, U64, MOVES, U64)
+@jit
+def perft_each(
+    state: State,
+    depth: np.uint64,
+    moves: Moves,
+    at: np.uint64,
+) -> np.uint64:
+    """As `perft`, but every move of the last ply is made too, Zobrist key and all."""
+    if depth == ZERO:
+        return ONE
+    end = generate(state, moves, at)
+    total = ZERO
+    while at < end:
+        total += perft_each(make(state, moves[at]), depth - ONE, moves, end)
+        at += ONE
+    return total
