@@ -13,7 +13,7 @@ import chess
 from flightless.cases.anatomy import field_of, held_off, protectors, segments, squares
 from flightless.cases.case import Case, Skeleton
 from flightless.cases.skeletons import skeletons_of
-from flightless.cases.whatif import luft_of, removals_of, saviours_of, substitutes_of
+from flightless.cases.whatif import luft_of, tried
 from flightless.errors import PositionError
 
 __all__ = ["case_of"]
@@ -40,9 +40,10 @@ def case_of(board: chess.Board) -> Case:
     between = 0
     for segment in segments(board).values():
         between |= segment
-    removals = removals_of(board)
+    trials = tried(board)
+    removals = trials.removals
     needed = tuple(r.square for r in removals if not r.still_mate)
-    skeletons, king_takes_part = skeletons_of(board, field, needed)
+    skeletons, king_takes_part, complete = skeletons_of(board, field, needed)
     return Case(
         fen=board.fen(en_passant="fen"),
         mated=mated,
@@ -60,16 +61,17 @@ def case_of(board: chess.Board) -> Case:
         skeletons=skeletons,
         takes_part=MappingProxyType({r.square: _part(r.square, skeletons) for r in removals}),
         king_takes_part=king_takes_part,
-        substitutes=substitutes_of(board, needed),
-        saviours=saviours_of(board),
+        substitutes=trials.substitutes,
+        saviours=trials.saviours,
         luft=luft_of(board),
         last_move=board.peek() if board.move_stack else None,
         discovered=_discovered(board, checkers),
+        complete=complete,
     )
 
 
 def _checked(board: chess.Board) -> chess.Board:
-    board = board.copy()
+    board = board.copy(stack=1)
     if board.status() & chess.STATUS_INVALID_EP_SQUARE:
         board.ep_square = None
     side = "White" if board.turn else "Black"
@@ -93,7 +95,7 @@ def _discovered(board: chess.Board, checkers: tuple[chess.Square, ...]) -> bool 
     """A checker is discovered if he is not the man who moved (castling moves two men)."""
     if not board.move_stack:
         return True if len(checkers) > 1 else None
-    before = board.copy()
+    before = board.copy(stack=1)
     move = before.pop()
     arrived = {move.to_square}
     if before.is_castling(move):

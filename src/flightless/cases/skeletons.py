@@ -14,7 +14,11 @@ import chess
 from flightless.cases.anatomy import accesses, lines_to, squares
 from flightless.cases.case import FieldSquare, Skeleton
 
-__all__ = ["skeletons_of"]
+__all__ = ["STEPS", "skeletons_of"]
+
+STEPS = 1_000_000
+"""Where the search for skeletons gives up and says so.  Mates of games take a few hundred
+steps; fifty men strewn about at random have taken up to half of this."""
 
 
 @dataclass(slots=True)
@@ -37,16 +41,17 @@ class _Lines:
 
 def skeletons_of(
     board: chess.Board, field: tuple[FieldSquare, ...], needed: Iterable[chess.Square]
-) -> tuple[tuple[Skeleton, ...], bool]:
-    """All skeletons, the preferred first, and whether the mating king takes part."""
+) -> tuple[tuple[Skeleton, ...], bool, bool]:
+    """All skeletons, the preferred first; whether the mating king takes part; and whether the
+    list is complete (at least one skeleton is given even if not)."""
     lines = _lines(board, field)
-    sets = _enumerate(lines, _relevant(lines, board.occupied & ~board.kings))
+    sets, complete = _Search(lines, *_relevant(lines, board.occupied & ~board.kings)).run()
     wanted = frozenset(needed)
     found = [squares(s) for s in sets]
     found.sort(key=lambda men: (len(men), -len(wanted.intersection(men)), men))
     king_mask = board.kings & board.occupied_co[not board.turn]
     king_alone = any(not mask & s for s in sets for mask in _king_guarded(field, king_mask))
-    return tuple(Skeleton(men, _fen(board, men)) for men in found), king_alone
+    return tuple(Skeleton(men, _fen(board, men)) for men in found), king_alone, complete
 
 
 def _king_guarded(field: tuple[FieldSquare, ...], king: chess.Bitboard) -> list[chess.Bitboard]:
@@ -178,48 +183,77 @@ def _valid(lines: _Lines, s: chess.Bitboard) -> bool:
     return True
 
 
-def _enumerate(
-    lines: _Lines, relevant: tuple[chess.Bitboard, dict[int, int]]
-) -> list[chess.Bitboard]:
-    kept, held = relevant
-    weight = {
-        man: sum(1 for mask in lines.reasons if mask & chess.BB_SQUARES[man])
-        for man in chess.scan_forward(kept)
-    }
-    order = sorted(weight, key=lambda m: (not lines.checkers & chess.BB_SQUARES[m], -weight[m], m))
-    rest = [0] * (len(order) + 1)
-    for i in range(len(order) - 1, -1, -1):
-        rest[i] = rest[i + 1] | chess.BB_SQUARES[order[i]]
-    several = lines.checkers & (lines.checkers - 1)
-    needs = [*lines.reasons, lines.checkers]
-    found: list[chess.Bitboard] = []
+class _Search:
+    """A search over the sets of men who can matter, a man in or out at each step.
 
-    def hopeless(s: chess.Bitboard, open_: chess.Bitboard) -> bool:
-        if any(not mask & (s | open_) for mask in needs):
-            return True
-        private = 0
-        for mask in needs:
+    A branch is cut when some field square or the check has no one left, or when it holds a
+    man who can no longer be of use: he has no field square and no check to himself and every
+    spoiler whom he could hold is out.
+    """
+
+    def __init__(
+        self, lines: _Lines, kept: chess.Bitboard, held: dict[chess.Square, chess.Bitboard]
+    ) -> None:
+        self._lines, self._kept, self._held = lines, kept, held
+        weight = {
+            man: sum(1 for mask in lines.reasons if mask & chess.BB_SQUARES[man])
+            for man in chess.scan_forward(kept)
+        }
+        self._order = [
+            chess.BB_SQUARES[man]
+            for man in sorted(
+                weight, key=lambda m: (not lines.checkers & chess.BB_SQUARES[m], -weight[m], m)
+            )
+        ]
+        self._rest = [0] * (len(self._order) + 1)
+        for i in range(len(self._order) - 1, -1, -1):
+            self._rest[i] = self._rest[i + 1] | self._order[i]
+        # One of two checkers is of use to the other: no one move answers both.
+        self._pair = lines.checkers if lines.checkers & (lines.checkers - 1) else 0
+        self._needs = [*lines.reasons, lines.checkers]
+        self._found: list[chess.Bitboard] = []
+        self._steps = 0
+
+    def run(self) -> tuple[list[chess.Bitboard], bool]:
+        """All skeletons as bitboards, and whether they are all."""
+        self._go(0, 0)
+        complete = self._steps <= STEPS
+        if not complete and not self._found:
+            self._found.append(self._first())
+        return self._found, complete
+
+    def _go(self, i: int, s: chess.Bitboard) -> None:
+        self._steps += 1
+        if self._steps > STEPS or self._hopeless(s, s | self._rest[i]):
+            return
+        if i == len(self._order):
+            if self._minimal(s):
+                self._found.append(s)
+            return
+        self._go(i + 1, s | self._order[i])
+        self._go(i + 1, s)
+
+    def _hopeless(self, s: chess.Bitboard, at_most: chess.Bitboard) -> bool:
+        private = self._pair
+        for mask in self._needs:
+            if not mask & at_most:
+                return True
             hit = mask & s
             if hit and not hit & (hit - 1):
                 private |= hit
-        for man in chess.scan_forward(s & ~private):
-            if several and lines.checkers & chess.BB_SQUARES[man]:
-                continue
-            if not held.get(man, 0) & (s | open_):
-                return True
-        return False
+        return any(not self._held.get(man, 0) & at_most for man in chess.scan_forward(s & ~private))
 
-    def go(i: int, s: chess.Bitboard) -> None:
-        if hopeless(s, rest[i]):
-            return
-        if i == len(order):
-            if _valid(lines, s) and not any(
-                _valid(lines, s & ~chess.BB_SQUARES[m]) for m in chess.scan_forward(s)
-            ):
-                found.append(s)
-            return
-        go(i + 1, s | chess.BB_SQUARES[order[i]])
-        go(i + 1, s)
+    def _minimal(self, s: chess.Bitboard) -> bool:
+        return _valid(self._lines, s) and not any(
+            _valid(self._lines, s & ~chess.BB_SQUARES[man]) for man in chess.scan_forward(s)
+        )
 
-    go(0, 0)
-    return found
+    def _first(self) -> chess.Bitboard:
+        """One skeleton, by taking men away while it stays mate."""
+        s = self._kept
+        while True:
+            smaller = (s & ~chess.BB_SQUARES[man] for man in chess.scan_reversed(s))
+            after = next((x for x in smaller if _valid(self._lines, x)), None)
+            if after is None:
+                return s
+            s = after

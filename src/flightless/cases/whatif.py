@@ -7,15 +7,70 @@ thought experiment here, not an illegal position.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from functools import cache
+from typing import NamedTuple
 
 import chess
+import numpy as np
 
 from flightless.cases.case import Luft, Removal, Saviour, Substitute
 
-__all__ = ["luft_of", "removals_of", "saviours_of", "substitutes_of", "without"]
+__all__ = ["Trials", "luft_of", "move_order", "tried", "without"]
 
-_KINDS = (chess.PAWN, chess.KNIGHT, chess.BISHOP, chess.ROOK, chess.QUEEN)
+_ROOM = 1 << 16
+
+
+class Trials(NamedTuple):
+    """What trying every man of a mated position gave."""
+
+    removals: tuple[Removal, ...]
+    substitutes: tuple[Substitute, ...]
+    saviours: tuple[Saviour, ...]
+
+
+def tried(board: chess.Board) -> Trials:
+    """Every man but the kings taken off; every needed man of the mating side replaced by each
+    other man and square; every man of the mated side added.  `board` must be mate."""
+    from flightless.cases.kernels import trial_state, try_men  # compiled, so loaded late
+
+    room, words = _ROOM, 0
+    state = trial_state(board)
+    while not words:
+        out = np.empty(room, np.uint64)
+        words = int(try_men(state, out))
+        room *= 2
+    numbers: list[int] = out[:words].tolist()
+    at = 3
+    removals = []
+    for _ in range(numbers[0]):
+        head = numbers[at]
+        end = at + 1 + (head >> 16)
+        removals.append(
+            Removal(
+                head & 63,
+                bool(head & 64),
+                bool(head & 128),
+                bool(head & 256),
+                tuple(map(_move, numbers[at + 1 : end])),
+            )
+        )
+        at = end
+    substitutes = [Substitute(n & 63, n >> 6 & 63, n >> 12) for n in numbers[at : at + numbers[1]]]
+    at += numbers[1]
+    saviours = []
+    for _ in range(numbers[2]):
+        head = numbers[at]
+        end = at + 1 + (head >> 16)
+        answers = tuple(map(_move, numbers[at + 1 : end]))
+        saviours.append(Saviour(head & 63, head >> 6 & 7, answers))
+        at = end
+    return Trials(tuple(removals), tuple(substitutes), tuple(saviours))
+
+
+@cache
+def _move(number: int) -> chess.Move:
+    """The move of a number (from, to << 6, promotion << 12); made once, since few differ."""
+    return chess.Move(number & 63, number >> 6 & 63, number >> 12 or None)
 
 
 def without(board: chess.Board, square: chess.Square) -> chess.Board:
@@ -27,55 +82,17 @@ def without(board: chess.Board, square: chess.Square) -> chess.Board:
     return left
 
 
-def removals_of(board: chess.Board) -> tuple[Removal, ...]:
-    """Each man but the kings taken off the board, in square order."""
-    found = []
-    for square in chess.scan_forward(board.occupied & ~board.kings):
-        left = without(board, square)
-        still = left.is_checkmate()
-        gone = not left.is_check()
-        answers = () if still or gone else tuple(sorted(left.legal_moves, key=move_order))
-        found.append(Removal(square, still, left.was_into_check(), gone, answers))
-    return tuple(found)
-
-
-def substitutes_of(board: chess.Board, needed: tuple[chess.Square, ...]) -> tuple[Substitute, ...]:
-    """For each needed man of the mating side every other man and square that keeps it mate."""
-    found = []
-    for gone in needed:
-        if board.color_at(gone) == board.turn:
-            continue
-        left = without(board, gone)
-        kind_gone = board.piece_type_at(gone)
-        for square, kind in _places(left):
-            if (square, kind) == (gone, kind_gone):
-                continue
-            left.set_piece_at(square, chess.Piece(kind, not board.turn))
-            if left.is_checkmate() and not left.was_into_check():
-                found.append(Substitute(gone, square, kind))
-            left.remove_piece_at(square)
-    return tuple(found)
-
-
-def saviours_of(board: chess.Board) -> tuple[Saviour, ...]:
-    """Every man of the mated side on every empty square that ends the mate."""
-    found = []
-    more = board.copy(stack=False)
-    for square, kind in _places(board):
-        more.set_piece_at(square, chess.Piece(kind, board.turn))
-        if not more.is_checkmate() and not more.was_into_check():
-            answers = tuple(sorted(more.legal_moves, key=move_order)) if more.is_check() else ()
-            found.append(Saviour(square, kind, answers))
-        more.remove_piece_at(square)
-    return tuple(found)
-
-
 def luft_of(board: chess.Board) -> tuple[Luft, ...]:
     """Each pawn move of the mated side that, had it been made before the mating move, leaves
-    that move legal but no longer mate.  Empty if the last move is not known."""
+    that move legal but no longer mate.
+
+    The move must be legal if it were the mated side's turn, but for the mating side's king,
+    who may have been in check (the mating move may have answered one).  Empty if the last
+    move is not known.
+    """
     if not board.move_stack:
         return ()
-    before = board.copy()
+    before = board.copy(stack=1)
     mating_move = before.pop()
     before.turn = board.turn
     before.ep_square = None
@@ -84,7 +101,7 @@ def luft_of(board: chess.Board) -> tuple[Luft, ...]:
     for move in sorted(before.generate_legal_moves(before.pawns, ~their_king), key=move_order):
         after = before.copy(stack=False)
         after.push(move)
-        if mating_move not in after.legal_moves:
+        if not after.is_legal(mating_move):
             continue
         after.push(mating_move)
         if not after.is_checkmate():
@@ -95,10 +112,3 @@ def luft_of(board: chess.Board) -> tuple[Luft, ...]:
 def move_order(move: chess.Move) -> tuple[int, int, int]:
     """Sort key of moves: from, to, promotion."""
     return move.from_square, move.to_square, move.promotion or 0
-
-
-def _places(board: chess.Board) -> Iterator[tuple[chess.Square, chess.PieceType]]:
-    for square in chess.scan_forward(~board.occupied & chess.BB_ALL):
-        for kind in _KINDS:
-            if kind != chess.PAWN or not chess.BB_SQUARES[square] & chess.BB_BACKRANKS:
-                yield square, kind
