@@ -1,0 +1,265 @@
+"""The one board of Flightless, as SVG: for the screen, for print and as a picture.
+
+Dark squares are hatched with lines, men are our own silhouettes, marks come from `Marks`.
+Nothing is decided about chess here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import chess
+
+from flightless.draw import markshapes
+from flightless.draw.ink import INK, PAPER
+from flightless.draw.labels import ENGLISH, Labels
+from flightless.draw.marks import NOTHING, Marks, Role
+from flightless.draw.men import SQUARE, Cut, cut_for, ghost, man
+from flightless.draw.reading import colour_name, position_in_words
+from flightless.draw.svg import document, number, prefix_for, text
+from flightless.errors import PositionError, UsageError
+
+__all__ = ["as_board", "board_svg"]
+
+_EDGE = 26  # bare margin where nothing is printed: room for the bars off the board
+_FIGURES = 60  # margin that holds coordinates or the side mark
+_UNDER = (Role.GUARDED, Role.CHANGED, Role.FREE)
+_OVER = (Role.BLOCKED, Role.ONE_ONLY, Role.SUPPORTS, Role.NEEDED, Role.NOT_NEEDED)
+
+
+@dataclass(frozen=True, slots=True)
+class _View:
+    """From where the board is seen: places squares in drawing units."""
+
+    perspective: chess.Color
+
+    def corner(self, square: chess.Square) -> tuple[int, int]:
+        """Upper left of `square`, with the board's upper left at 0, 0."""
+        column, row = chess.square_file(square), 7 - chess.square_rank(square)
+        if not self.perspective:
+            column, row = 7 - column, 7 - row
+        return column * SQUARE, row * SQUARE
+
+    def step(self, step: tuple[int, int]) -> tuple[int, int]:
+        """A step (file, rank) as right and down."""
+        return (step[0], -step[1]) if self.perspective else (-step[0], step[1])
+
+
+def as_board(position: chess.Board | str) -> chess.Board:
+    """`position` itself, or the board of a FEN; raises `PositionError` if it is none."""
+    if isinstance(position, chess.Board):
+        return position
+    try:
+        return chess.Board(position)
+    except ValueError as error:
+        raise PositionError(f"expected a FEN to draw, found {position[:80]!r}: {error}") from None
+
+
+def board_svg(
+    position: chess.Board | str,
+    *,
+    marks: Marks | None = None,
+    perspective: chess.Color = chess.WHITE,
+    coordinates: bool = True,
+    side_mark: bool = True,
+    size: float = 360,
+    title: str | None = None,
+    description: str | None = None,
+    prefix: str | None = None,
+    labels: Labels = ENGLISH,
+) -> str:
+    """A self-contained SVG of `position`, `size` pixels wide over all.
+
+    The board is seen from `perspective`.  `side_mark` puts a small square beside the board on
+    the side of the player to move, open for White and filled for Black.  `title` and
+    `description` are what a screen reader says; without them the position and its marks are
+    read out.  `prefix` begins every id (without it, a digest of the content), so that many
+    boards can stand in one page.  Raises `PositionError` for text that is no FEN and
+    `UsageError` for a size that cannot be drawn.
+    """
+    if not size > 0:
+        raise UsageError(f"the size of a diagram must be more than 0 pixels, and is {size}")
+    board, marks, view = as_board(position), marks or NOTHING, _View(perspective)
+    left = low = _FIGURES if coordinates else _EDGE
+    right = _FIGURES if side_mark else _EDGE
+    box = (-left, -_EDGE, left + 8 * SQUARE + right, _EDGE + 8 * SQUARE + low)
+    cut = cut_for(size * SQUARE / box[2])
+    prefix = prefix or prefix_for(board.fen(), marks, perspective, coordinates, side_mark, size)
+    layers = (
+        _defs(board, prefix, cut),
+        f'<rect x="{box[0]}" y="{box[1]}" width="{box[2]}" height="{box[3]}" fill="{PAPER}"/>',
+        _hatching(cut),
+        _frame(cut),
+        _coordinates(view) if coordinates else "",
+        _side_mark(board.turn == perspective, board.turn, cut) if side_mark else "",
+        _off_board(marks, view, cut),
+        _check_lines(marks, view),
+        _flat_marks(board, marks, view),
+        _ghosts(marks, view, cut),
+        _men(board, view, prefix),
+        _over_men(board, marks, view),
+    )
+    return document(
+        box,
+        size,
+        "".join(layers),
+        prefix=prefix,
+        title=title or labels.board_title.format(colour=colour_name(board.turn, labels)),
+        description=description or _reading(board, marks, perspective, labels),
+        language=labels.language,
+    )
+
+
+def _reading(board: chess.Board, marks: Marks, perspective: chess.Color, labels: Labels) -> str:
+    seen = "" if perspective else labels.seen_from.format(colour=labels.black)
+    parts = (position_in_words(board, labels), seen, marks.in_words(labels))
+    return " ".join(part for part in parts if part)
+
+
+def _defs(board: chess.Board, prefix: str, cut: Cut) -> str:
+    pieces = sorted({p.symbol() for p in board.piece_map().values()})
+    drawn = (
+        f'<g id="{_id(prefix, symbol)}">{man(chess.Piece.from_symbol(symbol), cut)}</g>'
+        for symbol in pieces
+    )
+    return f"<defs>{''.join(drawn)}</defs>" if pieces else ""
+
+
+def _id(prefix: str, symbol: str) -> str:
+    return f"{prefix}-{'w' if symbol.isupper() else 'b'}{symbol.lower()}"
+
+
+def _hatching(cut: Cut) -> str:
+    """Slanting lines on every dark square, as one path: patterns differ between programs."""
+    lines = []
+    steps = int(SQUARE / cut.pitch)
+    for row in range(8):
+        for column in range(8):
+            if (row + column) % 2 == 0:
+                continue  # the upper left square is light from either side
+            x, y = column * SQUARE, row * SQUARE
+            for step in range(1 - steps, steps):
+                shift = step * cut.pitch  # line x - left + top - y ... rises to the right
+                x1, x2 = x + max(0.0, shift), x + min(SQUARE, SQUARE + shift)
+                y1 = y + min(SQUARE, SQUARE + shift)
+                length = x2 - x1
+                lines.append(f"M{number(x1)} {number(y1)}l{number(length)} {number(-length)}")
+    return (
+        f'<path class="hatch" d="{"".join(lines)}" fill="none" stroke="{INK}" '
+        f'stroke-width="{number(cut.hatch)}"/>'
+    )
+
+
+def _frame(cut: Cut) -> str:
+    out = cut.frame / 2
+    side = number(8 * SQUARE + cut.frame)
+    return (
+        f'<rect x="{number(-out)}" y="{number(-out)}" width="{side}" height="{side}" '
+        f'fill="none" stroke="{INK}" stroke-width="{number(cut.frame)}"/>'
+    )
+
+
+def _coordinates(view: _View) -> str:
+    drawn = []
+    for index in range(8):
+        column, _ = view.corner(chess.square(index, 0))
+        _, row = view.corner(chess.square(0, index))
+        middle = SQUARE / 2
+        drawn.append(
+            text(column + middle, 8 * SQUARE + 45, chess.FILE_NAMES[index], 36, anchor="middle")
+        )
+        drawn.append(text(-36, row + middle + 12, chess.RANK_NAMES[index], 36, anchor="middle"))
+    return "".join(drawn)
+
+
+def _side_mark(below: bool, colour: chess.Color, cut: Cut) -> str:
+    side, stroke = 22, cut.frame
+    y = 8 * SQUARE - side - stroke / 2 if below else stroke / 2
+    fill = PAPER if colour else INK
+    return (
+        f'<rect class="side" x="{8 * SQUARE + 32}" y="{number(y)}" width="{side}" '
+        f'height="{side}" fill="{fill}" stroke="{INK}" stroke-width="{number(stroke)}"/>'
+    )
+
+
+def _placed(at: tuple[float, float], drawn: str) -> str:
+    return f'<g transform="translate({number(at[0])} {number(at[1])})">{drawn}</g>'
+
+
+def _off_board(marks: Marks, view: _View, cut: Cut) -> str:
+    if marks.king is None:
+        return ""
+    x, y = view.corner(marks.king)
+    drawn = []
+    for step in marks.off_board:
+        right, down = view.step(step)
+        place = (x + right * SQUARE, y + down * SQUARE)
+        outward = (
+            right if not 0 <= place[0] < 8 * SQUARE else 0,
+            down if not 0 <= place[1] < 8 * SQUARE else 0,
+        )
+        drawn.append(_placed(place, markshapes.off_board_bar(outward, cut.frame + 6)))
+    return "".join(drawn)
+
+
+def _check_lines(marks: Marks, view: _View) -> str:
+    """A broken line over the squares between a distant checker and the king."""
+    if marks.king is None:
+        return ""
+    drawn = []
+    for checker in marks.checks:
+        if not chess.between(checker, marks.king):
+            continue
+        (x1, y1), (x2, y2) = view.corner(checker), view.corner(marks.king)
+        right, down = (x2 > x1) - (x2 < x1), (y2 > y1) - (y2 < y1)
+        start = (x1 + 50 + right * 56, y1 + 50 + down * 56)
+        end = (x2 + 50 - right * 50, y2 + 50 - down * 50)
+        drawn.append(markshapes.check_line(start, end))
+    return "".join(drawn)
+
+
+def _flat_marks(board: chess.Board, marks: Marks, view: _View) -> str:
+    """Marks of squares, under the men."""
+    drawn = []
+    for role in _UNDER:
+        for square in marks.squares(role):
+            beside = board.piece_type_at(square) is not None
+            if role is Role.GUARDED and beside:
+                continue  # its corner is drawn over the man's halo, below
+            drawn.append(_placed(view.corner(square), markshapes.mark(role)))
+    return "".join(drawn)
+
+
+def _ghosts(marks: Marks, view: _View, cut: Cut) -> str:
+    return "".join(_placed(view.corner(gone.square), ghost(gone.piece, cut)) for gone in marks.gone)
+
+
+def _men(board: chess.Board, view: _View, prefix: str) -> str:
+    drawn = []
+    for square, piece in sorted(board.piece_map().items()):
+        x, y = view.corner(square)
+        drawn.append(
+            f'<use xlink:href="#{_id(prefix, piece.symbol())}" transform="translate({x} {y})" '
+            f'data-square="{chess.square_name(square)}" data-man="{piece.symbol()}"/>'
+        )
+    return f'<g class="men">{"".join(drawn)}</g>'
+
+
+def _over_men(board: chess.Board, marks: Marks, view: _View) -> str:
+    """Marks that belong to men, and the saltire beside one, over the men."""
+    drawn = [
+        _placed(view.corner(square), markshapes.mark(role))
+        for role in _OVER
+        for square in marks.squares(role)
+    ]
+    drawn.extend(
+        _placed(view.corner(square), markshapes.mark(Role.GUARDED, beside_man=True))
+        for square in marks.guarded
+        if board.piece_type_at(square) is not None
+    )
+    if marks.king is None:
+        return "".join(drawn)
+    for checker in marks.checks:
+        (x1, y1), (x2, y2) = view.corner(checker), view.corner(marks.king)
+        drawn.append(_placed((x1, y1), markshapes.wedge(x2 - x1, y2 - y1)))
+    return "".join(drawn)

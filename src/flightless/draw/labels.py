@@ -1,0 +1,59 @@
+"""The few words that stand in a drawing or are read out for it, as data.
+
+English is given here; another language is another `Labels`.  Sentences about chess are not
+made in this room.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+import chess
+
+__all__ = ["ENGLISH", "Labels"]
+
+
+def _kinds() -> Mapping[chess.PieceType, str]:
+    return MappingProxyType({kind: chess.piece_name(kind) for kind in chess.PIECE_TYPES})
+
+
+@dataclass(frozen=True, slots=True)
+class Labels:
+    """Words for drawings in one language.  In `{…}` the drawing puts what the name says."""
+
+    language: str = "en"
+    kinds: Mapping[chess.PieceType, str] = field(default_factory=_kinds)
+    white: str = "White"
+    black: str = "Black"
+    to_move: str = "{colour} to move."
+    men_of: str = "{colour}: {men}."
+    nobody: str = "no men"
+    board_title: str = "Chess diagram, {colour} to move"
+    seen_from: str = "Seen from {colour}'s side."
+    # the marks
+    blocked: str = "blocked by his own man"
+    guarded: str = "guarded"
+    off_board: str = "off the board"
+    checks: str = "gives check"
+    supports: str = "protects the man who checks"
+    needed: str = "needed"
+    not_needed: str = "not needed"
+    one_only: str = "held by one man only"
+    changed: str = "changed"
+    gone: str = "taken away"
+    free: str = "a way out"
+    legend_title: str = "The marks"
+    mark_on: str = "{mark}: {squares}."
+    # the ledger
+    king_on: str = "the king on {square}"
+    own_man: str = "his own man"
+    guarded_by: str = "guarded by"
+    the_man: str = "(the {kind})"
+    one_guard: str = "one guard only"
+    one_blocker: str = "one man only"
+    ledger_title: str = "Ledger of {king}"
+
+
+ENGLISH = Labels()

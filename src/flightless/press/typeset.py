@@ -1,0 +1,77 @@
+"""Running the typesetter: a template of this room and plain data in, PDF bytes out.
+
+All text reaches the template as JSON data and is set as text, never read as markup, so that
+a `#` or `$` in a player's name is printed and nothing else.  Only the faces built into the
+typesetter are used and no date is written, so that the same sheet gives the same bytes on
+every machine.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping, Sequence
+from importlib.resources import files
+
+from flightless.errors import FlightlessError
+
+__all__ = ["PrintError", "pdf_of", "plain"]
+
+_LINE_ENDS = re.compile(r"\s*[\r\n\u0085\u2028\u2029]+\s*")
+_UNPRINTABLE = re.compile(
+    "[\x00-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff\ud800-\udfff]"
+)
+"""Control characters, and those that turn the direction of what follows them."""
+_LONG_RUN = re.compile(r"\S{24,}")
+_PIECE = 12
+_NO_GLYPH = "could not be displayed with font"
+
+
+class PrintError(FlightlessError, ValueError):
+    """A page that the typesetter refuses."""
+
+
+def plain(text: str, most: int | None = None) -> str:
+    """Text fit for one place on a page: one line, printable, and long runs allowed to break.
+
+    What is longer than `most` characters ends there in an ellipsis: a tag of a hostile file
+    must not push the diagram off the page.
+    """
+    text = _UNPRINTABLE.sub("", _LINE_ENDS.sub(" ", text.replace("\t", " "))).strip()
+    if most is not None and len(text) > most:
+        text = text[:most].rstrip() + "…"
+    return _LONG_RUN.sub(_with_breaks, text)
+
+
+def _with_breaks(match: re.Match[str]) -> str:
+    run = match[0]
+    return "\u200b".join(run[i : i + _PIECE] for i in range(0, len(run), _PIECE))
+
+
+def pdf_of(templates: Sequence[str], data: Mapping[str, object]) -> bytes:
+    """The PDF that the named template files (joined in order) make of `data`.
+
+    The document is tagged and checked against PDF/UA-1 (ISO 14289-1) by the typesetter.  Text
+    in a script that the built-in faces lack (Chinese, Hebrew) is set in a face of the machine
+    if there is one; if there is none, the page shows boxes in its place and is not PDF/UA.
+    Raises `PrintError` if the typesetter refuses.
+    """
+    import typst
+
+    folder = files("flightless.press")
+    source = "\n".join(folder.joinpath(name).read_text(encoding="utf-8") for name in templates)
+    refused: typst.TypstError | None = None
+    for accessible, own_faces_only in ((True, True), (True, False), (False, False)):
+        try:
+            return typst.compile(
+                source.encode("utf-8"),
+                ignore_system_fonts=own_faces_only,
+                sys_inputs={"data": json.dumps(data, ensure_ascii=False, sort_keys=True)},
+                pdf_standards="ua-1" if accessible else None,
+                timestamp=0,
+            )
+        except typst.TypstError as error:
+            refused = error
+            if _NO_GLYPH not in str(error):
+                break
+    raise PrintError(f"the page could not be set: {refused}") from refused
