@@ -32,6 +32,7 @@ __all__ = [
     "count_positions",
     "legal_moves",
     "mating_moves",
+    "play",
     "standing",
 ]
 
@@ -65,8 +66,7 @@ def judge(state: State) -> int:
 
 @entry(STATE, U64)
 @jit
-def play(state: State, move: np.uint64) -> State:
-    """The state after a legal move."""
+def _play(state: State, move: np.uint64) -> State:
     return moves.make(state, move)
 
 
@@ -74,6 +74,12 @@ def _moves(board: chess.Board, which: np.uint64) -> list[chess.Move]:
     out = np.empty(MOST_MOVES * 2, np.uint64)
     count = int(list_moves(encode(board), which, out))
     return [move_to_chess(number) for number in out[:count].tolist()]
+
+
+def play(state: State, move: np.uint64) -> State:
+    """The state after a legal move."""
+    # Words come out of compiled code as plain integers, and would not fit back in.
+    return State(*map(np.uint64, _play(state, move)))
 
 
 def legal_moves(board: chess.Board) -> list[chess.Move]:

@@ -10,6 +10,7 @@ import hashlib
 import importlib
 import json
 import os
+import pickle
 import platform
 import shutil
 import sys
@@ -33,7 +34,9 @@ __all__ = [
     "STATE",
     "U64",
     "cache_folder",
+    "cache_root",
     "entry",
+    "expected_seconds",
     "inner",
     "is_warm",
     "jit",
@@ -41,6 +44,8 @@ __all__ = [
     "on_compile",
     "on_notice",
     "prepare",
+    "prune",
+    "source_key",
     "warm",
 ]
 
@@ -78,17 +83,14 @@ STATE = _state_type()
 # --- where machine code is kept -------------------------------------------------------------
 
 
-def kernel_files(room: str | None = None) -> tuple[Path, ...]:
-    """All source files that may hold compiled functions, in a fixed order; of one room if
-    `room` is given."""
-    found = {path for pattern in KERNEL_GLOBS for path in _PACKAGE.glob(pattern)}
-    if room is not None:
-        found = {path for path in found if path.relative_to(_PACKAGE).parts[0] == room}
-    return tuple(sorted(found))
+def kernel_files(package: Path = _PACKAGE) -> tuple[Path, ...]:
+    """All source files of the package that may hold compiled functions, in a fixed order."""
+    return tuple(sorted({path for pattern in KERNEL_GLOBS for path in package.glob(pattern)}))
 
 
-@cache
-def _root() -> Path:
+def cache_root() -> Path:
+    """The folder of all machine code: `$FLIGHTLESS_CACHE`, else `$XDG_CACHE_HOME/flightless`,
+    else `~/.cache/flightless`."""
     chosen = os.environ.get("FLIGHTLESS_CACHE")
     if chosen:
         return Path(chosen)
@@ -97,17 +99,18 @@ def _root() -> Path:
     return base / "flightless"
 
 
-@cache
-def _key(room: str) -> str:
-    """A hash of everything that machine code depends on.
+def source_key(room: str, package: Path = _PACKAGE) -> str:
+    """A name for everything that the machine code of a room depends on.
 
     Code of `core/` depends on `core/` alone; code of any other room on all kernel files,
     because it may call them.
     """
     digest = hashlib.sha256()
-    for path in kernel_files("core" if room == "core" else None):
-        digest.update(str(path.relative_to(_PACKAGE)).encode())
-        digest.update(path.read_bytes())
+    for path in kernel_files(package):
+        relative = path.relative_to(package)
+        if room != "core" or relative.parts[0] == "core":
+            digest.update(f"{relative.as_posix()}\0".encode())
+            digest.update(path.read_bytes())
     for fact in (
         numba.__version__,
         llvmlite.__version__,
@@ -119,13 +122,13 @@ def _key(room: str) -> str:
     return ("core-" if room == "core" else "rooms-") + digest.hexdigest()[:16]
 
 
-def cache_folder(room: str = "core") -> Path:
-    """The folder of the machine code of a room, for these sources, this numba and this CPU.
+_known_files = cache(kernel_files)
+_known_key = cache(source_key)  # sources do not change under a running process
 
-    It lies in `$FLIGHTLESS_CACHE`, else `$XDG_CACHE_HOME/flightless`, else
-    `~/.cache/flightless`.
-    """
-    return _root() / _key(room)
+
+def cache_folder(room: str) -> Path:
+    """The folder of the machine code of a room, for these sources, this numba and this CPU."""
+    return cache_root() / _known_key(room)
 
 
 class _Locator(_CacheLocator):
@@ -133,7 +136,7 @@ class _Locator(_CacheLocator):
 
     def __init__(self, function: Any, file: str) -> None:
         path = Path(file).resolve()
-        if path not in kernel_files():
+        if path not in _known_files():
             raise ValueError(
                 f"{path.name} holds a compiled function but is not among the kernel files "
                 f"({', '.join(KERNEL_GLOBS)})"
@@ -160,6 +163,19 @@ class _Impl(CompileResultCacheImpl):
     _locator_classes = [_Locator]  # noqa: RUF012
 
 
+_DAMAGE = (
+    pickle.UnpicklingError,
+    AttributeError,
+    EOFError,
+    ImportError,
+    IndexError,
+    KeyError,
+    TypeError,
+    ValueError,
+)
+"""The ways in which unpickling a damaged file fails (Python's documentation of `pickle`)."""
+
+
 class _DiskCache(FunctionCache):
     """numba's cache of a function, which goes on without when the folder cannot be used."""
 
@@ -170,9 +186,8 @@ class _DiskCache(FunctionCache):
             return super()._load_overload(sig, target_context)  # type: ignore[no-untyped-call]
         except OSError as error:
             _give_notice(f"The compiled code in {self.cache_path} cannot be read", error)
-        except (EOFError, ValueError, KeyError, AttributeError, ImportError, TypeError) as error:
-            # A file cut short by a full disk or a power cut: unpickling it fails in any of
-            # these ways.  Compiling anew overwrites it.
+        except _DAMAGE as error:
+            # A file cut short by a full disk or a power cut; compiling anew overwrites it.
             _give_notice(f"A file of compiled code in {self.cache_path} is damaged", error)
         return None
 
@@ -265,7 +280,7 @@ def is_warm() -> bool:
 
 
 def _import_kernels() -> None:
-    for path in kernel_files():
+    for path in _known_files():
         parts = path.relative_to(_PACKAGE).with_suffix("").parts
         if parts[-1] != "__init__":
             importlib.import_module(".".join(("flightless", *parts)))
@@ -286,7 +301,7 @@ def warm(report: Callable[[int, int, str], None] | None = None) -> float:
     seconds = time.perf_counter() - started
     if not _notices_given:
         _leave_stamp(seconds)
-        _prune()
+        prune()
     return seconds
 
 
@@ -295,31 +310,31 @@ def _leave_stamp(seconds: float) -> None:
     try:
         _stamp().parent.mkdir(parents=True, exist_ok=True)
         _stamp().write_text(text, encoding="utf-8")
-        (_root() / "last.json").write_text(text, encoding="utf-8")
+        (cache_root() / "last.json").write_text(text, encoding="utf-8")
     except OSError as error:
-        _give_notice(f"The folder {_root()} cannot be written", error)
+        _give_notice(f"The folder {cache_root()} cannot be written", error)
 
 
-def _prune() -> None:
+def prune() -> None:
     """Remove machine code of old sources, all but the most recent few."""
     ours = {cache_folder("core"), cache_folder("rooms")}
     try:
         others = [
             path
-            for path in _root().iterdir()
+            for path in cache_root().iterdir()
             if path.is_dir() and path not in ours and path.name.startswith(("core-", "rooms-"))
         ]
         others.sort(key=lambda path: (path.stat().st_mtime, path.name))
         for path in others[: max(len(others) - _KEEP_OTHERS, 0)]:
             shutil.rmtree(path, ignore_errors=True)
     except OSError as error:
-        _give_notice(f"The folder {_root()} cannot be tidied", error)
+        _give_notice(f"The folder {cache_root()} cannot be tidied", error)
 
 
 def expected_seconds() -> float:
     """How long compiling everything took last time on this machine, or a guess."""
     try:
-        document = json.loads((_root() / "last.json").read_text(encoding="utf-8"))
+        document = json.loads((cache_root() / "last.json").read_text(encoding="utf-8"))
         return max(float(document["seconds"]), 1.0)
     except (OSError, ValueError, KeyError, TypeError):
         return _GUESS_SECONDS

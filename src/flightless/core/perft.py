@@ -45,12 +45,24 @@ def perft_each(
     moves: Moves,
     at: np.uint64,
 ) -> np.uint64:
-    """As `perft`, but every move of the last ply is made too, Zobrist key and all."""
-    if depth == ZERO:
-        return ONE
+    """As `perft` (`depth` at least 1), but every move of the last ply is made too.
+
+    All words of the positions made, Zobrist key included, are folded into one that is left
+    in `moves[at]`, so that no part of the work can be optimised away.
+    """
     end = generate(state, moves, at)
-    total = ZERO
+    total = end - at
+    first = at
+    if depth > ONE:
+        total = ZERO
+        while at < end:
+            total += perft_each(make(state, moves[at]), depth - ONE, moves, end)
+            at += ONE
+        return total
+    folded = ZERO
     while at < end:
-        total += perft_each(make(state, moves[at]), depth - ONE, moves, end)
+        made = make(state, moves[at])
+        folded ^= made.p0 ^ made.p1 ^ made.p2 ^ made.white ^ made.flags ^ made.key
         at += ONE
+    moves[first] = folded
     return total
