@@ -19,6 +19,8 @@ def _placements(svg: str, perspective: chess.Color) -> dict[chess.Square, str]:
     """The men of a board picture by square, from where they are drawn alone."""
     found: dict[chess.Square, str] = {}
     for use in ElementTree.fromstring(svg).iter(f"{SVG}use"):
+        if str(use.get(f"{XLINK}href")).endswith("-hatch"):
+            continue
         match = re.fullmatch(r"translate\((\d+) (\d+)\)", str(use.get("transform")))
         assert match, use.attrib
         column, row = int(match[1]) // 100, int(match[2]) // 100

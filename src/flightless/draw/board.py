@@ -6,7 +6,7 @@ Nothing is decided about chess here.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import chess
 
@@ -16,10 +16,10 @@ from flightless.draw.labels import ENGLISH, Labels
 from flightless.draw.marks import NOTHING, Marks, Role
 from flightless.draw.men import SQUARE, Cut, cut_for, ghost, man
 from flightless.draw.reading import colour_name, position_in_words
-from flightless.draw.svg import document, number, prefix_for, text
+from flightless.draw.svg import Drawing, number, prefix_for, text
 from flightless.errors import PositionError, UsageError
 
-__all__ = ["as_board", "board_svg"]
+__all__ = ["Look", "as_board", "board_drawing", "board_svg"]
 
 _EDGE = 26  # bare margin where nothing is printed: room for the bars off the board
 _FIGURES = 60  # margin that holds coordinates or the side mark
@@ -43,6 +43,23 @@ class _View:
     def step(self, step: tuple[int, int]) -> tuple[int, int]:
         """A step (file, rank) as right and down."""
         return (step[0], -step[1]) if self.perspective else (-step[0], step[1])
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """How a board is printed: from whose side, and what stands round it."""
+
+    perspective: chess.Color = chess.WHITE
+    coordinates: bool = True
+    side_mark: bool = True
+    labels: Labels = ENGLISH
+
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """The user space of the picture, the board's upper left at 0, 0."""
+        left = _FIGURES if self.coordinates else _EDGE
+        right = _FIGURES if self.side_mark else _EDGE
+        return (-left, -_EDGE, left + 8 * SQUARE + right, _EDGE + 8 * SQUARE + left)
 
 
 def as_board(position: chess.Board | str) -> chess.Board:
@@ -79,34 +96,44 @@ def board_svg(
     """
     if not size > 0:
         raise UsageError(f"the size of a diagram must be more than 0 pixels, and is {size}")
-    board, marks, view = as_board(position), marks or NOTHING, _View(perspective)
-    left = low = _FIGURES if coordinates else _EDGE
-    right = _FIGURES if side_mark else _EDGE
-    box = (-left, -_EDGE, left + 8 * SQUARE + right, _EDGE + 8 * SQUARE + low)
-    cut = cut_for(size * SQUARE / box[2])
-    prefix = prefix or prefix_for(board.fen(), marks, perspective, coordinates, side_mark, size)
+    board, marks = as_board(position), marks or NOTHING
+    look = Look(perspective, coordinates, side_mark, labels)
+    prefix = prefix or prefix_for(board.fen(), marks, look, size)
+    drawing = board_drawing(board, marks, look, prefix, size)
+    if title or description:
+        drawing = replace(
+            drawing,
+            title=title or drawing.title,
+            description=description or drawing.description,
+        )
+    return drawing.document(size, prefix, labels.language)
+
+
+def board_drawing(
+    board: chess.Board, marks: Marks, look: Look, prefix: str, size: float
+) -> Drawing:
+    """The board as a part of a larger picture, in which it will be `size` pixels wide."""
+    view, cut = _View(look.perspective), cut_for(size * SQUARE / look.box[2])
+    near = board.turn == look.perspective
     layers = (
         _defs(board, prefix, cut),
-        f'<rect x="{box[0]}" y="{box[1]}" width="{box[2]}" height="{box[3]}" fill="{PAPER}"/>',
-        _hatching(cut),
+        _hatching(prefix),
         _frame(cut),
-        _coordinates(view) if coordinates else "",
-        _side_mark(board.turn == perspective, board.turn, cut) if side_mark else "",
+        _coordinates(view) if look.coordinates else "",
+        _side_mark(near, board.turn, cut) if look.side_mark else "",
         _off_board(marks, view, cut),
         _check_lines(marks, view),
-        _flat_marks(board, marks, view),
+        _under_men(board, marks, view),
         _ghosts(marks, view, cut),
         _men(board, view, prefix),
         _over_men(board, marks, view),
     )
-    return document(
-        box,
-        size,
+    colour = colour_name(board.turn, look.labels)
+    return Drawing(
+        look.box,
         "".join(layers),
-        prefix=prefix,
-        title=title or labels.board_title.format(colour=colour_name(board.turn, labels)),
-        description=description or _reading(board, marks, perspective, labels),
-        language=labels.language,
+        title=look.labels.board_title.format(colour=colour),
+        description=_reading(board, marks, look.perspective, look.labels),
     )
 
 
@@ -117,37 +144,44 @@ def _reading(board: chess.Board, marks: Marks, perspective: chess.Color, labels:
 
 
 def _defs(board: chess.Board, prefix: str, cut: Cut) -> str:
+    """Each man that occurs, and the hatching of one rank, drawn once to be used many times."""
     pieces = sorted({p.symbol() for p in board.piece_map().values()})
-    drawn = (
+    drawn = "".join(
         f'<g id="{_id(prefix, symbol)}">{man(chess.Piece.from_symbol(symbol), cut)}</g>'
         for symbol in pieces
     )
-    return f"<defs>{''.join(drawn)}</defs>" if pieces else ""
+    return f"<defs>{drawn}{_rank_hatch(prefix, cut)}</defs>"
 
 
 def _id(prefix: str, symbol: str) -> str:
     return f"{prefix}-{'w' if symbol.isupper() else 'b'}{symbol.lower()}"
 
 
-def _hatching(cut: Cut) -> str:
-    """Slanting lines on every dark square, as one path: patterns differ between programs."""
+def _rank_hatch(prefix: str, cut: Cut) -> str:
+    """Slanting lines on every other square of a rank, from its first: single lines and no
+    pattern, for patterns come out differently from one program to the next."""
     lines = []
     steps = int(SQUARE / cut.pitch)
-    for row in range(8):
-        for column in range(8):
-            if (row + column) % 2 == 0:
-                continue  # the upper left square is light from either side
-            x, y = column * SQUARE, row * SQUARE
-            for step in range(1 - steps, steps):
-                shift = step * cut.pitch  # line x - left + top - y ... rises to the right
-                x1, x2 = x + max(0.0, shift), x + min(SQUARE, SQUARE + shift)
-                y1 = y + min(SQUARE, SQUARE + shift)
-                length = x2 - x1
-                lines.append(f"M{number(x1)} {number(y1)}l{number(length)} {number(-length)}")
+    for left in range(0, 8 * SQUARE, 2 * SQUARE):
+        for step in range(1 - steps, steps):
+            shift = step * cut.pitch  # of the line against the square's rising diagonal
+            x, y = left + max(0.0, shift), min(SQUARE, SQUARE + shift)
+            length = SQUARE - abs(shift)
+            lines.append(f"M{number(x)} {number(y)}l{number(length)} {number(-length)}")
     return (
-        f'<path class="hatch" d="{"".join(lines)}" fill="none" stroke="{INK}" '
+        f'<path id="{prefix}-hatch" d="{"".join(lines)}" fill="none" stroke="{INK}" '
         f'stroke-width="{number(cut.hatch)}"/>'
     )
+
+
+def _hatching(prefix: str) -> str:
+    """The upper left square is light from either side, so even rows begin one square in."""
+    rows = (
+        f'<use xlink:href="#{prefix}-hatch" '
+        f'transform="translate({0 if row % 2 else SQUARE} {row * SQUARE})"/>'
+        for row in range(8)
+    )
+    return f'<g class="hatch">{"".join(rows)}</g>'
 
 
 def _frame(cut: Cut) -> str:
@@ -218,7 +252,7 @@ def _check_lines(marks: Marks, view: _View) -> str:
     return "".join(drawn)
 
 
-def _flat_marks(board: chess.Board, marks: Marks, view: _View) -> str:
+def _under_men(board: chess.Board, marks: Marks, view: _View) -> str:
     """Marks of squares, under the men."""
     drawn = []
     for role in _UNDER:

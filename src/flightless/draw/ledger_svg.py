@@ -6,18 +6,20 @@ hangs on one man carries the accent and says so; the signs are those of the boar
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import chess
 
 from flightless.cases.case import Man
 from flightless.draw import markshapes
-from flightless.draw.ink import ACCENT, INK, PAPER
+from flightless.draw.ink import ACCENT, INK
 from flightless.draw.labels import ENGLISH, Labels
 from flightless.draw.ledger import Ledger, LedgerRow, ledger_text, row_note
 from flightless.draw.marks import Role
 from flightless.draw.men import BOOK, man
-from flightless.draw.svg import document, number, prefix_for, text
+from flightless.draw.svg import Drawing, number, prefix_for, text
 
-__all__ = ["ledger_svg"]
+__all__ = ["ledger_drawing", "ledger_svg"]
 
 _ROW = 40.0
 _TYPE = 20.0
@@ -37,25 +39,28 @@ def ledger_svg(
 
     A screen reader is given the ledger as text.
     """
+    drawing = ledger_drawing(found, labels)
+    if title:
+        drawing = replace(drawing, title=title)
+    prefix = prefix or prefix_for("ledger", found, size)
+    return drawing.document(size or drawing.box[2], prefix, labels.language)
+
+
+def ledger_drawing(found: Ledger, labels: Labels = ENGLISH) -> Drawing:
+    """The ledger as a part of a larger picture; it needs no ids."""
     king = labels.king_on.format(square=chess.square_name(found.king.square))
     columns = _Columns(found, king, labels)
     head = _ROW * (2 if found.guards else 1)
     height = _ROW * len(found.rows) + head + 12
-    drawn = [
-        f'<rect width="{number(columns.width)}" height="{number(height)}" fill="{PAPER}"/>',
-        *_head(found, columns, king, labels),
-    ]
+    drawn = _head(found, columns, king, labels)
     for index, row in enumerate(found.rows):
         drawn.extend(_row(found, row, columns, _ROW * index + head + 4, labels))
     drawn.append(_rule(height - 7, columns.width, 2))
-    return document(
+    return Drawing(
         (0, 0, columns.width, height),
-        size or columns.width,
         "".join(drawn),
-        prefix=prefix or prefix_for("ledger", found, size),
-        title=title or labels.ledger_title.format(king=king),
+        title=labels.ledger_title.format(king=king),
         description=ledger_text(found, labels),
-        language=labels.language,
     )
 
 

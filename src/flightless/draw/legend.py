@@ -7,11 +7,10 @@ from collections.abc import Iterable
 import chess
 
 from flightless.draw import markshapes
-from flightless.draw.ink import PAPER
 from flightless.draw.labels import ENGLISH, Labels
 from flightless.draw.marks import EVERY_ROLE, Marks, Role
 from flightless.draw.men import BOOK, ghost, man
-from flightless.draw.svg import document, number, prefix_for, text
+from flightless.draw.svg import Drawing, number, prefix_for, text
 
 __all__ = ["legend_svg", "roles_in"]
 
@@ -54,16 +53,14 @@ def legend_svg(
         drawn.append(_example(role, x + 8, y + 8))
         drawn.append(text(x + _CELL + 20, y + 38, role.label(labels), _TYPE))
     width, height = max(across * columns, 1), max(down * _ROW, 1)
-    background = f'<rect width="{number(width)}" height="{number(height)}" fill="{PAPER}"/>'
-    return document(
+    drawing = Drawing(
         (0, 0, width, height),
-        size or width,
-        background + "".join(drawn),
-        prefix=prefix or prefix_for("legend", shown, columns, size),
+        "".join(drawn),
         title=labels.legend_title,
         description="; ".join(role.label(labels) for role in shown),
-        language=labels.language,
     )
+    prefix = prefix or prefix_for("legend", shown, columns, size)
+    return drawing.document(size or width, prefix, labels.language)
 
 
 def _example(role: Role, x: float, y: float) -> str:

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import hashlib
 import re
+from dataclasses import dataclass
 from xml.sax.saxutils import escape, quoteattr
 
-from flightless.draw.ink import FONT, INK
+from flightless.draw.ink import FONT, INK, PAPER
 
-__all__ = ["attribute", "document", "number", "prefix_for", "text", "xml_text"]
+__all__ = ["Drawing", "attribute", "number", "prefix_for", "text", "xml_text"]
 
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 """Everything outside production [2] Char of XML 1.0; such characters make a file unreadable."""
@@ -63,27 +64,38 @@ def text(
     )
 
 
-def document(
-    box: tuple[float, float, float, float],
-    width: float,
-    body: str,
-    *,
-    prefix: str,
-    title: str,
-    description: str,
-    language: str = "en",
-) -> str:
-    """A whole SVG file `width` pixels wide showing the user-space `box` (x, y, width, height).
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A picture before it is a file: shapes in user units, and its reading in words.
 
-    It can also stand inside a page as it is: its ids begin with `prefix`.
+    `box` is the user space it fills (x, y, width, height); `body` the elements, whose ids
+    begin with a prefix of its own.
     """
-    height = width * box[3] / box[2]
-    view = " ".join(number(v) for v in box)
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
-        f'viewBox="{view}" width="{number(width)}" height="{number(height)}" role="img" '
-        f'lang={attribute(language)} aria-labelledby="{prefix}-title {prefix}-desc">'
-        f'<title id="{prefix}-title">{xml_text(title)}</title>'
-        f'<desc id="{prefix}-desc">{xml_text(description)}</desc>'
-        f"{body}</svg>\n"
-    )
+
+    box: tuple[float, float, float, float]
+    body: str
+    title: str
+    description: str
+
+    def document(self, width: float, prefix: str, language: str = "en") -> str:
+        """A whole SVG file `width` pixels wide, which can also stand inside a page as it is."""
+        height = width * self.box[3] / self.box[2]
+        view = " ".join(number(v) for v in self.box)
+        x, y, across, down = (number(v) for v in self.box)
+        return (
+            f'<svg xmlns="http://www.w3.org/2000/svg" '
+            f'xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="{view}" '
+            f'width="{number(width)}" height="{number(height)}" role="img" '
+            f'lang={attribute(language)} aria-labelledby="{prefix}-title {prefix}-desc">'
+            f'<title id="{prefix}-title">{xml_text(self.title)}</title>'
+            f'<desc id="{prefix}-desc">{xml_text(self.description)}</desc>'
+            f'<rect x="{x}" y="{y}" width="{across}" height="{down}" fill="{PAPER}"/>'
+            f"{self.body}</svg>\n"
+        )
+
+    def at(self, x: float, y: float, scale: float = 1) -> str:
+        """The elements moved so that the upper left of the box is at `x`, `y`, and scaled."""
+        dx, dy = x - self.box[0] * scale, y - self.box[1] * scale
+        bigger = f" scale({scale:.4g})" if scale != 1 else ""
+        move = f"translate({number(dx)} {number(dy)}){bigger}"
+        return f'<g transform="{move}">{self.body}</g>'
