@@ -1,0 +1,149 @@
+"""The compiled search behind boards and moves: verdicts of a game, keys, main lines.
+
+One `Search` holds the arrays that the compiled functions work in; it knows nothing of files
+or records.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import chess
+import numpy as np
+
+from flightless.core.state import encode, move_from_chess, move_to_chess
+from flightless.harvest import kernels
+from flightless.harvest.records import Limits
+
+__all__ = ["Search", "Verdict"]
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What the search says of one position of a game.
+
+    `moves` is the length of the mate that the side to move has (0 none), `by_checks` that it
+    was found, or that `follows` was found, by checks alone.  `missed`: the move played was no
+    key.  `follows`: length of the mate that still came after it, its own move counted, or, in
+    a final position with the loser to move, of the mate against him; 0 none.  `mated`: the
+    position is mate.
+    """
+
+    moves: int
+    by_checks: bool
+    missed: bool
+    mated: bool
+    follows: int
+
+    @classmethod
+    def of(cls, word: int) -> Verdict:
+        """Take a verdict of the compiled search apart."""
+        return cls(
+            word & kernels.LENGTH,
+            bool(word & kernels.BY_CHECKS),
+            bool(word & kernels.MISSED),
+            bool(word & kernels.MATED),
+            word >> kernels.FOLLOWS,
+        )
+
+
+class Search:
+    """Arrays for the compiled search; one for each thread."""
+
+    def __init__(self, limits: Limits) -> None:
+        self._moves = kernels.new_scratch(max(limits.full, limits.checks) + 1)
+        self._lengths = kernels.new_scratch(0)
+        self._table = kernels.new_table()
+        self._full = np.uint64(limits.full)
+        self._checks = np.uint64(limits.checks)
+        self._nodes = np.uint64(limits.nodes)
+
+    def game(
+        self, start: chess.Board, moves: Sequence[chess.Move], winner: chess.Color | None
+    ) -> dict[int, Verdict]:
+        """The verdicts of a game by ply, of those plies only that have something to say."""
+        played = np.array([move_from_chess(move) for move in moves], np.uint64)
+        words = np.zeros(len(played) + 1, np.uint64)
+        kernels.search_game(
+            encode(start),
+            played,
+            np.uint64(0 if winner is None else 1 if winner else 2),
+            self._full,
+            self._checks,
+            self._nodes,
+            words,
+            self._moves,
+            self._table,
+        )
+        return {int(ply): Verdict.of(int(words[ply])) for ply in np.flatnonzero(words)}
+
+    @property
+    def cut_short(self) -> bool:
+        """Whether the last game had a position whose search reached the limit of nodes."""
+        return kernels.was_cut_short(self._table)
+
+    def keys(self, board: chess.Board, length: int, *, by_checks: bool) -> tuple[chess.Move, ...]:
+        """All first moves that mate in `length`, which is the shortest; in UCI order."""
+        count = kernels.keys_of(
+            encode(board),
+            np.uint64(length),
+            np.uint64(by_checks),
+            self._nodes,
+            self._moves,
+            self._table,
+        )
+        keys = (move_to_chess(number) for number in self._moves[: int(count)].tolist())
+        return tuple(sorted(keys, key=chess.Move.uci))
+
+    def mating_line(self, board: chess.Board, length: int, *, by_checks: bool) -> list[chess.Move]:
+        """A key, the longest defence, and so on to mate, for a mate in `length`."""
+        board = board.copy(stack=False)
+        line: list[chess.Move] = []
+        while True:
+            key = self.keys(board, length, by_checks=by_checks)[0]
+            line.append(key)
+            board.push(key)
+            if length == 1:
+                return line
+            full = 0 if by_checks else length - 1
+            defence, length, _ = self._defence(board, full, length - 1)
+            line.append(defence)
+            board.push(defence)
+
+    def mated_line(self, board: chess.Board) -> list[chess.Move]:
+        """The longest defence and the mate after it, where the side to move cannot avoid it."""
+        board = board.copy(stack=False)
+        defence, length, by_checks = self._defence(board, int(self._full), int(self._checks))
+        board.push(defence)
+        return [defence, *self.mating_line(board, length, by_checks=by_checks)]
+
+    def _defence(
+        self, board: chess.Board, full: int, checks: int
+    ) -> tuple[chess.Move, int, bool]:
+        """The reply that holds out longest, the length of the mate after it, and whether that
+        is by checks.  Among equals captures come first, then UCI order."""
+        count = kernels.defences(
+            encode(board),
+            np.uint64(full),
+            np.uint64(checks),
+            self._nodes,
+            self._lengths,
+            self._moves,
+            self._table,
+        )
+        replies = [
+            (
+                -(length & kernels.LENGTH),
+                not board.is_capture(move),
+                move.uci(),
+                move,
+                bool(length & kernels.BY_CHECKS),
+            )
+            for number, length in zip(
+                self._moves[: int(count)].tolist(), self._lengths.tolist(), strict=False
+            )
+            for move in (move_to_chess(number),)
+        ]
+        length, _, _, move, by_checks = min(replies, key=lambda reply: reply[:3])
+        return move, -length, by_checks
