@@ -1,0 +1,418 @@
+"""The casebook itself: one object over one database, frozen data in and out.
+
+It opens, adds, finds, labels and removes; what the statements look like is left to `query`,
+`store` and `loading`, files to `export`, `reading` and `safety`.  One object may be used by
+several threads, and one casebook by several programs at once.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import AbstractContextManager
+from functools import partial
+from pathlib import Path
+from types import TracebackType
+from typing import Any, TextIO
+
+from sqlalchemy import Connection, Engine, bindparam, delete, insert, select, update
+
+from flightless.casebook.codes import plain_name
+from flightless.casebook.counting import count_everything
+from flightless.casebook.data import (
+    Added,
+    Counts,
+    Details,
+    Filter,
+    Format,
+    NewPosition,
+    Page,
+    Restored,
+    Statistics,
+)
+from flightless.casebook.engine import make_engine, reading, refuse_no_casebook, writing
+from flightless.casebook.incoming import Incoming, checked_geometry_key, of_harvest, of_position
+from flightless.casebook.loading import load_details, load_entries
+from flightless.casebook.models import (
+    FacetsRow,
+    GeometryRow,
+    NoteRow,
+    PositionRow,
+    PositionTagRow,
+    TagRow,
+    UseRow,
+)
+from flightless.casebook.places import Place, find_place
+from flightless.casebook.query import Selection, select_by
+from flightless.casebook.removing import drop_unused_tags, present, remove_positions
+from flightless.casebook.rows import chunks, count_uses, insert_new, numbers_of
+from flightless.casebook.schema import bring_up_to_date
+from flightless.casebook.store import note_values, store_batch
+from flightless.casebook.taking import Taking
+from flightless.errors import UsageError
+
+__all__ = ["Casebook"]
+
+_BATCH = 1000
+"""Records stored in one transaction."""
+
+_MOST_ON_A_PAGE = 1000
+
+_EVERYTHING = Filter()
+
+
+class Casebook:
+    """The positions that a coach keeps.
+
+    >>> from tempfile import mkdtemp
+    >>> book = Casebook.open(mkdtemp() + "/casebook.sqlite")
+    >>> book.add(NewPosition("6k1/5ppp/8/8/8/8/8/K3R3 w - - 0 1", keys=("e1e8",), moves=1))
+    Added(id=1, new=True)
+    >>> [entry.keys for entry in book.find(Filter(moves=1)).entries]
+    [('e1e8',)]
+    >>> book.close()
+    """
+
+    def __init__(self, engine: Engine, place: Place) -> None:
+        """Use `Casebook.open`."""
+        self._engine = engine
+        self._place = place
+
+    @classmethod
+    def open(cls, target: str | os.PathLike[str] | None = None, *, create: bool = True) -> Casebook:
+        """Open the casebook at a path or `postgresql://` URL.
+
+        Without one: what FLIGHTLESS_CASEBOOK says, else `flightless/casebook.sqlite` in the
+        user's data folder.  An older format is brought up to date; a casebook of a newer
+        program, and any file or database that is no casebook, is refused with `FileError` and
+        left as it is.  With `create` false, so is a file that is not there.
+        """
+        place = find_place(target)
+        if place.path is not None:
+            refuse_no_casebook(place.path, create=create)
+        engine = make_engine(place)
+        try:
+            bring_up_to_date(engine, place.name)
+        except BaseException:
+            engine.dispose()
+            raise
+        return cls(engine, place)
+
+    def close(self) -> None:
+        """Close all connections."""
+        self._engine.dispose()
+
+    def __enter__(self) -> Casebook:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    @property
+    def name(self) -> str:
+        """Where it is, fit for messages: a path, or a URL without its password."""
+        return self._place.name
+
+    # Putting in
+
+    def add_records(
+        self,
+        records: Iterable[Mapping[str, Any]],
+        source: str = "",
+        *,
+        progress: Callable[[Counts], None] | None = None,
+    ) -> Counts:
+        """Add a harvest's records; `source` names where they come from if they do not.
+
+        A position that is kept already gets more occurrences, and the same harvest twice adds
+        nothing.  A record that is wrong is refused and costs itself alone.  Every thousand
+        records are one transaction, after which `progress` is called: what was interrupted is
+        simply done again.
+        """
+        items = (
+            (number, partial(of_harvest, record, source))
+            for number, record in enumerate(records, start=1)
+        )
+        return self._take(items, progress)
+
+    def add(self, position: NewPosition) -> Added:
+        """Add one position by hand.
+
+        Raises `PositionError`, `CertificateError` or `UsageError` with what is wrong.
+        """
+        item = of_position(position)
+        with self._writing() as connection:
+            stored = store_batch(connection, [item])
+        return Added(stored.ids[item.key], item.key in stored.new)
+
+    def import_(
+        self,
+        lines: str | os.PathLike[str] | TextIO,
+        format: Format | None = None,
+        *,
+        progress: Callable[[Counts], None] | None = None,
+    ) -> Counts:
+        """Add what a file (or open text) has: PGN, EPD, or JSON Lines of ours or of a harvest.
+
+        The format is told by the file's name if it is not given.  Numbers of refused items are
+        lines, or games of a PGN.  A length that PGN or EPD gives is kept as somebody's word.
+        """
+        from flightless.casebook.reading import items_of
+
+        return self._take(items_of(lines, format), progress)
+
+    def _take(
+        self,
+        items: Iterable[tuple[int, Callable[[], Incoming]]],
+        progress: Callable[[Counts], None] | None,
+    ) -> Counts:
+        taking = Taking()
+        for batch in taking.batches(items, _BATCH):
+            with self._writing() as connection:
+                stored = store_batch(connection, batch)
+            taking.stored(len(stored.new), stored.occurrences, stored.improved)
+            if progress is not None:
+                progress(taking.counts)
+        return taking.counts
+
+    # Getting out
+
+    def find(
+        self,
+        wanted: Filter = _EVERYTHING,
+        *,
+        after: int | None = None,
+        size: int = 50,
+        newest_first: bool = False,
+        count: bool = True,
+    ) -> Page:
+        """The entries that the filter lets through, in the order in which they were added.
+
+        `after` is the `after` of the page before.  The total is exact.  `UsageError` for a
+        filter that makes no sense.
+        """
+        if not 1 <= size <= _MOST_ON_A_PAGE:
+            raise UsageError(f"a page has 1 to {_MOST_ON_A_PAGE} entries, not {size}")
+        with self._reading() as connection:
+            selection = select_by(connection, wanted)
+            ids, more = _page(connection, selection, after, size, newest_first=newest_first)
+            total: int | None = None
+            if count:
+                whole = after is None and not more
+                total = len(ids) if whole else _count(connection, selection)
+            return Page(load_entries(connection, ids), ids[-1] if more else None, total)
+
+    def count(self, wanted: Filter = _EVERYTHING) -> int:
+        """How many positions the filter lets through, exactly."""
+        with self._reading() as connection:
+            return _count(connection, select_by(connection, wanted))
+
+    def get(self, id: int) -> Details:
+        """Everything kept of one position.  `UsageError` if there is none of that number."""
+        with self._reading() as connection:
+            found = load_details(connection, [id])
+        if not found:
+            raise UsageError(f"the casebook has no position {id}")
+        return found[0]
+
+    def each(self, wanted: Filter = _EVERYTHING) -> Iterator[Details]:
+        """Everything kept of all positions that the filter lets through, as of one moment."""
+        with self._reading() as connection:
+            selection = select_by(connection, wanted)
+            after: int | None = None
+            more = True
+            while more:
+                ids, more = _page(connection, selection, after, 500, newest_first=False)
+                yield from load_details(connection, ids)
+                after = ids[-1] if ids else None
+
+    def export(self, format: Format, wanted: Filter = _EVERYTHING) -> Iterator[str]:
+        """The casebook as text, piece by piece, each piece ending in a new line.
+
+        JSON Lines ('jsonl') have everything and come back as they were; EPD has the position,
+        its keys, its length and names; PGN has a game for each, from the position on.
+        """
+        from flightless.casebook.export import writer_of
+
+        write = writer_of(format)
+        return (write(details) for details in self.each(wanted))
+
+    def statistics(self) -> Statistics:
+        """How many there are of what."""
+        with self._reading() as connection:
+            return count_everything(connection)
+
+    # The coach's own marks
+
+    def tag(self, ids: int | Iterable[int], *names: str) -> int:
+        """Put tags on positions; how many were not there before."""
+        wanted = [plain_name(name, "tag") for name in names]
+        with self._writing() as connection:
+            positions = present(connection, ids)
+            numbers = numbers_of(connection, TagRow.id, TagRow.name, wanted)
+            rows = [
+                {"position_id": position, "tag_id": numbers[name]}
+                for name in dict.fromkeys(wanted)
+                for position in positions
+            ]
+            return insert_new(connection, PositionTagRow, rows)
+
+    def untag(self, ids: int | Iterable[int], *names: str) -> int:
+        """Take tags off positions; how many were there."""
+        with self._writing() as connection:
+            positions = present(connection, ids)
+            numbers = select(TagRow.id).where(TagRow.name.in_(names))
+            gone = sum(
+                connection.execute(
+                    delete(PositionTagRow).where(
+                        PositionTagRow.position_id.in_(chunk), PositionTagRow.tag_id.in_(numbers)
+                    )
+                ).rowcount
+                for chunk in chunks(positions)
+            )
+            drop_unused_tags(connection)
+            return gone
+
+    def mark_used(self, ids: int | Iterable[int], lesson: str) -> int:
+        """Say that positions were used in a lesson; how many were not marked so before."""
+        name = plain_name(lesson, "lesson")
+        with self._writing() as connection:
+            positions = present(connection, ids)
+            rows = [{"position_id": position, "lesson": name} for position in positions]
+            new = insert_new(connection, UseRow, rows)
+            count_uses(connection, positions)
+            return new
+
+    def unmark_used(self, ids: int | Iterable[int], lesson: str) -> int:
+        """Take that back; how many were marked."""
+        with self._writing() as connection:
+            positions = present(connection, ids)
+            gone = sum(
+                connection.execute(
+                    delete(UseRow).where(UseRow.position_id.in_(chunk), UseRow.lesson == lesson)
+                ).rowcount
+                for chunk in chunks(positions)
+            )
+            count_uses(connection, positions)
+            return gone
+
+    def note(self, id: int, text: str) -> None:
+        """Write the coach's note on a position, in place of the one before; empty takes it off."""
+        with self._writing() as connection:
+            present(connection, id)
+            connection.execute(delete(NoteRow).where(NoteRow.position_id == id))
+            if text:
+                connection.execute(insert(NoteRow).values(position_id=id, **note_values(text)))
+
+    def grade(self, levels: Mapping[int, float | None]) -> None:
+        """Set the difficulty of positions, by number; None for not known."""
+        with self._writing() as connection:
+            present(connection, levels)
+            _set_facet(connection, "difficulty", levels)
+
+    # Geometry keys, which another room computes
+
+    def without_geometry(self, *, after: int | None = None, size: int = 1000) -> Page:
+        """Positions whose geometry key is not known yet but whose skeleton is, in order."""
+        with self._reading() as connection:
+            statement = (
+                select(FacetsRow.position_id)
+                .join(PositionRow, PositionRow.id == FacetsRow.position_id)
+                .where(FacetsRow.geometry_id.is_(None), PositionRow.skeleton.is_not(None))
+                .where(FacetsRow.position_id > (after or 0))
+                .order_by(FacetsRow.position_id)
+                .limit(size + 1)
+            )
+            ids = list(connection.execute(statement).scalars())
+            page, more = ids[:size], len(ids) > size
+            return Page(load_entries(connection, page), page[-1] if more else None, None)
+
+    def set_geometry(self, keys: Mapping[int, str]) -> None:
+        """Set the geometry keys of positions, by number."""
+        wanted = {id: checked_geometry_key(key) for id, key in keys.items()}
+        with self._writing() as connection:
+            present(connection, wanted)
+            numbers = numbers_of(connection, GeometryRow.id, GeometryRow.key, wanted.values())
+            _set_facet(connection, "geometry_id", {id: numbers[k] for id, k in wanted.items()})
+
+    def geometry_keys(self) -> Iterator[tuple[str, int, int]]:
+        """Every geometry key with how many positions have it and the first of them, in order."""
+        from flightless.casebook.counting import geometry_counts
+
+        with self._reading() as connection:
+            yield from geometry_counts(connection)
+
+    # Taking out
+
+    def remove(self, ids: int | Iterable[int]) -> int:
+        """Remove positions and everything kept of them; how many there were.
+
+        Games and names that nothing else needs go with them.
+        """
+        with self._writing() as connection:
+            return remove_positions(connection, present(connection, ids, must=False))
+
+    # Safety
+
+    def backup(self, path: str | os.PathLike[str], *, overwrite: bool = False) -> Path:
+        """Write a copy, as it stands at one moment, into one SQLite file, even while in use.
+
+        The copy is checked before it takes its name.  `FileError` if it cannot be written, or
+        if there is a file of that name and `overwrite` is false.
+        """
+        from flightless.casebook.safety import write_backup
+
+        return write_backup(self._engine, self._place, Path(path), overwrite=overwrite)
+
+    def restore(self, path: str | os.PathLike[str]) -> Restored:
+        """Put the contents of a backup in place of this casebook's.
+
+        The backup is checked (whole, a casebook, not newer) before anything is touched, and the
+        contents of before are put aside in a file of their own.  Programs that have the
+        casebook open see the old contents or the new, never a mixture.
+        """
+        from flightless.casebook.safety import restore_backup
+
+        return restore_backup(self._engine, self._place, Path(path))
+
+    def _reading(self) -> AbstractContextManager[Connection]:
+        return reading(self._engine, self.name)
+
+    def _writing(self) -> AbstractContextManager[Connection]:
+        return writing(self._engine, self.name)
+
+
+def _page(
+    connection: Connection,
+    selection: Selection,
+    after: int | None,
+    size: int,
+    *,
+    newest_first: bool,
+) -> tuple[list[int], bool]:
+    """Numbers of the next positions, and whether there are more after them."""
+    if selection.nothing:
+        return [], False
+    statement = selection.page(after, size + 1, newest_first=newest_first)
+    ids = list(connection.execute(statement).scalars())
+    return ids[:size], len(ids) > size
+
+
+def _count(connection: Connection, selection: Selection) -> int:
+    return 0 if selection.nothing else connection.execute(selection.count()).scalar_one()
+
+
+def _set_facet(connection: Connection, column: str, values: Mapping[int, Any]) -> None:
+    if not values:
+        return
+    connection.execute(
+        update(FacetsRow)
+        .where(FacetsRow.position_id == bindparam("number"))
+        .values({column: bindparam("value")}),
+        [{"number": number, "value": value} for number, value in values.items()],
+    )

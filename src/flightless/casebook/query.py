@@ -1,0 +1,262 @@
+"""From a filter to the numbers of the positions that it lets through, in order and counted.
+
+Names (patterns, tags, lessons) are found through their own tables in order of position, and
+everything else in the narrow facets table, so that no answer needs more than one look through
+either.  Text is compared as text: there is no wildcard, and every value is bound.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import Any, TypeVar
+
+from sqlalchemy import ColumnElement, Connection, Select, exists, func, or_, select, union
+from sqlalchemy.orm import InstrumentedAttribute, aliased
+
+from flightless.casebook.codes import KINDS, NATURES, PHASES, SIDES, fold, mask_of, tandem_of
+from flightless.casebook.data import Filter
+from flightless.casebook.models import (
+    FacetsRow,
+    GeometryRow,
+    NameRow,
+    NoteRow,
+    OccurrenceRow,
+    PatternRow,
+    PositionPatternRow,
+    PositionTagRow,
+    SourceRow,
+    TagRow,
+    UseRow,
+)
+from flightless.casebook.rows import numbers_known
+from flightless.errors import UsageError
+
+__all__ = ["Selection", "select_by"]
+
+_T = TypeVar("_T")
+
+
+@dataclass(slots=True)
+class Selection:
+    """A filter as SQL.  `labels` are tables of names, joined by position, the first leading."""
+
+    labels: list[Any] = field(default_factory=list)
+    conditions: list[ColumnElement[bool]] = field(default_factory=list)
+    uses_facets: bool = False
+    nothing: bool = False
+    """A name that the casebook does not have was asked for: nothing can fit."""
+
+    def add(self, condition: ColumnElement[bool]) -> None:
+        """One more condition on the facets."""
+        self.uses_facets = True
+        self.conditions.append(condition)
+
+    @property
+    def number(self) -> Any:
+        """The column that has the positions' numbers."""
+        return self.labels[0].position_id if self.labels else FacetsRow.position_id
+
+    def page(self, after: int | None, size: int, *, newest_first: bool) -> Select[int]:
+        """The next `size` numbers after `after`, in order."""
+        number = self.number
+        statement = self._of(select(number))
+        if after is not None:
+            statement = statement.where(number < after if newest_first else number > after)
+        return statement.order_by(number.desc() if newest_first else number).limit(size)
+
+    def count(self) -> Select[int]:
+        """How many there are."""
+        return self._of(select(func.count()))
+
+    def _of(self, statement: Select[_T]) -> Select[_T]:
+        if not self.labels:
+            return statement.select_from(FacetsRow).where(*self.conditions)
+        first, *others = self.labels
+        statement = statement.select_from(first)
+        for label in others:
+            statement = statement.join(label, label.position_id == first.position_id)
+        if self.uses_facets:
+            statement = statement.join(FacetsRow, FacetsRow.position_id == first.position_id)
+        return statement.where(*self.conditions)
+
+
+def select_by(connection: Connection, wanted: Filter) -> Selection:
+    """The filter as SQL.  `UsageError` for a word or range that makes no sense."""
+    selection = Selection()
+    _by_names(connection, selection, wanted)
+    _by_codes(selection, wanted)
+    _by_ranges(selection, wanted)
+    if wanted.geometry_key is not None:
+        known = numbers_known(connection, GeometryRow.id, GeometryRow.key, [wanted.geometry_key])
+        selection.nothing |= not known
+        selection.add(FacetsRow.geometry_id == known.get(wanted.geometry_key))
+    if wanted.player is not None:
+        selection.conditions.append(
+            selection.number.in_(_of_player(connection, _to_find(wanted.player, "player")))
+        )
+    if wanted.text is not None:
+        selection.conditions.append(
+            selection.number.in_(_of_text(connection, _to_find(wanted.text, "text")))
+        )
+    return selection
+
+
+def _by_names(connection: Connection, selection: Selection, wanted: Filter) -> None:
+    _by_label(connection, selection, wanted.patterns, PatternRow, PositionPatternRow, "pattern_id")
+    _by_label(connection, selection, wanted.tags, TagRow, PositionTagRow, "tag_id")
+    if wanted.lesson is not None:
+        label = aliased(UseRow)
+        selection.labels.append(label)
+        selection.conditions.append(label.lesson == wanted.lesson)
+
+
+def _by_label(
+    connection: Connection,
+    selection: Selection,
+    names: tuple[str, ...],
+    words: type[PatternRow] | type[TagRow],
+    junction: type[PositionPatternRow] | type[PositionTagRow],
+    column: str,
+) -> None:
+    numbers = numbers_known(connection, words.id, words.name, list(dict.fromkeys(names)))
+    for name in dict.fromkeys(names):
+        if name not in numbers:
+            selection.nothing = True
+            continue
+        label = aliased(junction)
+        selection.labels.append(label)
+        selection.conditions.append(getattr(label, column) == numbers[name])
+
+
+def _by_codes(selection: Selection, wanted: Filter) -> None:
+    if wanted.side is not None:
+        selection.add(FacetsRow.side == _code(wanted.side, SIDES, "side"))
+    if wanted.phase is not None:
+        selection.add(FacetsRow.phase == _code(wanted.phase, PHASES, "phase"))
+    if wanted.kind is not None:
+        bit = 1 << _code(wanted.kind, KINDS, "kind of find")
+        selection.add(FacetsRow.kinds.bitwise_and(bit) != 0)
+    if wanted.nature is not None:
+        bit = mask_of((wanted.nature,), NATURES, "nature of a key")
+        selection.add(FacetsRow.natures.bitwise_and(bit) != 0)
+    if wanted.tandem is not None:
+        selection.add(FacetsRow.tandem == tandem_of(wanted.tandem))
+    if wanted.unused:
+        selection.add(FacetsRow.uses == 0)
+
+
+def _code(word: str, vocabulary: tuple[str, ...], what: str) -> int:
+    return mask_of((word,), vocabulary, what).bit_length() - 1
+
+
+def _by_ranges(selection: Selection, wanted: Filter) -> None:
+    if isinstance(wanted.moves, int):
+        selection.add(FacetsRow.moves == wanted.moves)
+    elif wanted.moves is not None:
+        _within(selection, FacetsRow.moves, wanted.moves, "moves")
+    if wanted.difficulty is not None:
+        _within(selection, FacetsRow.difficulty, wanted.difficulty, "difficulty")
+    if wanted.men is not None:
+        _within(selection, FacetsRow.men, wanted.men, "men")
+    if wanted.years is not None:
+        _by_years(selection, wanted.years)
+
+
+def _within(
+    selection: Selection,
+    column: InstrumentedAttribute[Any],
+    limits: tuple[float | None, float | None],
+    what: str,
+) -> None:
+    least, most = _limits(limits, what)
+    if least is not None:
+        selection.add(column >= least)
+    if most is not None:
+        selection.add(column <= most)
+
+
+def _limits(
+    limits: tuple[float | None, float | None], what: str
+) -> tuple[float | None, float | None]:
+    least, most = limits
+    for limit in limits:
+        if limit is not None and not math.isfinite(limit):
+            raise UsageError(f"a limit of {what} must be a number, and is {limit}")
+    if least is not None and most is not None and least > most:
+        raise UsageError(f"the range of {what} is empty: from {least} to {most}")
+    return least, most
+
+
+def _by_years(selection: Selection, years: tuple[int | None, int | None]) -> None:
+    """A game between two years.
+
+    A position knows its games' first and last year.  Only where these lie on both sides of the
+    range must its games be looked at one by one.
+    """
+    first, last = _limits(years, "years")
+    if first is not None:
+        selection.add(FacetsRow.last_year >= first)
+    if last is not None:
+        selection.add(FacetsRow.first_year <= last)
+    if first is None or last is None:
+        return
+    between = (
+        select(OccurrenceRow.position_id)
+        .join(SourceRow, SourceRow.id == OccurrenceRow.source_id)
+        .where(
+            OccurrenceRow.position_id == FacetsRow.position_id,
+            SourceRow.year.between(first, last),
+        )
+    )
+    selection.add(or_(FacetsRow.first_year >= first, FacetsRow.last_year <= last, exists(between)))
+
+
+def _to_find(text: str, what: str) -> str:
+    folded = fold(text)
+    if not folded:
+        raise UsageError(f"the {what} to look for is empty")
+    return folded
+
+
+def _has(connection: Connection, column: Any, text: str) -> ColumnElement[bool]:
+    """Whether the column has the text in it: plain comparison, without patterns."""
+    position_in = func.strpos if connection.dialect.name == "postgresql" else func.instr
+    return position_in(column, text) > 0
+
+
+def _of_player(connection: Connection, text: str) -> Select[int]:
+    found = select(NameRow.id).where(_has(connection, NameRow.folded, text)).cte("found")
+    names = select(found.c.id)
+    games = union(
+        *(
+            select(SourceRow.id).where(column.in_(names))
+            for column in (SourceRow.white_id, SourceRow.black_id)
+        )
+    ).subquery()
+    return select(OccurrenceRow.position_id).where(OccurrenceRow.source_id.in_(select(games.c.id)))
+
+
+def _of_text(connection: Connection, text: str) -> Select[int]:
+    found = select(NameRow.id).where(_has(connection, NameRow.folded, text)).cte("named")
+    names = select(found.c.id)
+    columns = (SourceRow.white_id, SourceRow.black_id, SourceRow.event_id, SourceRow.site_id)
+    games = union(*(select(SourceRow.id).where(column.in_(names)) for column in columns))
+    games_found = games.subquery()
+    tags = _like(connection, TagRow, text)
+    patterns = _like(connection, PatternRow, text)
+    positions = union(
+        select(OccurrenceRow.position_id).where(
+            OccurrenceRow.source_id.in_(select(games_found.c.id))
+        ),
+        select(NoteRow.position_id).where(_has(connection, NoteRow.folded, text)),
+        select(PositionTagRow.position_id).where(PositionTagRow.tag_id.in_(tags)),
+        select(PositionPatternRow.position_id).where(PositionPatternRow.pattern_id.in_(patterns)),
+    ).subquery()
+    return select(positions.c.position_id)
+
+
+def _like(connection: Connection, words: type[TagRow] | type[PatternRow], text: str) -> list[int]:
+    """Numbers of the tags or patterns whose name has the text; there are few enough to look."""
+    rows = connection.execute(select(words.id, words.name).order_by(words.id))
+    return [number for number, name in rows if text in fold(name)]
