@@ -1,0 +1,51 @@
+"""The English phrasebook: one rule for each kind of statement.
+
+A rule takes the statement and the state of the telling and gives whole sentences.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from flightless.words.english import change, mate, moves
+from flightless.words.english.talk import Talk
+from flightless.words.facts import statements as st
+
+__all__ = ["RULES", "say"]
+
+Rule = Callable[[Any, Talk], list[str]]
+
+RULES: dict[type[st.Statement], Rule] = {
+    st.IsMated: moves.is_mated,
+    st.PatternName: moves.pattern_name,
+    st.MateIn: moves.mate_in,
+    st.FirstMoves: moves.first_moves,
+    st.MatedIn: moves.mated_in,
+    st.NoMate: moves.no_mate,
+    st.Undecided: moves.undecided,
+    st.KeyMove: moves.key_move,
+    st.Replies: moves.replies,
+    st.Delay: moves.delay,
+    st.EndsWith: moves.ends_with,
+    st.AfterKey: mate.after_key,
+    st.Check: mate.check,
+    st.DoubleCheck: mate.double_check,
+    st.Safe: mate.safe,
+    st.Squares: mate.squares,
+    st.TwoThings: mate.two_things,
+    st.Enough: mate.enough,
+    st.LoneGuard: mate.lone_guard,
+    st.InTheWay: mate.in_the_way,
+    st.ShutOut: mate.shut_out,
+    st.NoDefender: change.no_defender,
+    st.Instead: change.instead,
+    st.NotNeeded: change.not_needed,
+    st.LuftMissing: change.luft_missing,
+    st.Saved: change.saved,
+}
+
+
+def say(statement: st.Statement, talk: Talk) -> list[str]:
+    """The sentences for one statement."""
+    return RULES[type(statement)](statement, talk)

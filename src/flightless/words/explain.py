@@ -1,0 +1,137 @@
+"""The way in: an account, or plain sentences, of a proof and the case of its mate.
+
+Puts the statements of `facts/` in order and has a phrasebook say them; it decides nothing
+about the position.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import chess
+
+from flightless.cases.case import Case
+from flightless.errors import UsageError
+from flightless.patterns.recognise import Name
+from flightless.prove.proof import Proof
+from flightless.words.account import SECTIONS, Account, Section, SectionName
+from flightless.words.english import book as english
+from flightless.words.english.talk import Talk
+from flightless.words.facts.change import instead_of, not_needed_of, saved_of
+from flightless.words.facts.mate import check_of, other_end, squares_of, work_of, wrong_of
+from flightless.words.facts.scene import Scene
+from flightless.words.facts.statements import IsMated, PatternName, Statement
+from flightless.words.facts.way import Way
+
+__all__ = ["account", "sentences", "told"]
+
+CaseOf = Callable[[chess.Board], Case]
+Say = Callable[[Statement, Talk], list[str]]
+_PHRASEBOOKS: dict[str, Say] = {"en": english.say}
+Told = list[tuple[SectionName, Statement]]
+
+
+def told(
+    proof: Proof | None,
+    case: Case | None,
+    names: Sequence[Name] = (),
+    cases: CaseOf | None = None,
+) -> Told:
+    """The statements of an account in order, each with its section; arguments as `account`."""
+    way = Way(proof) if proof is not None else None
+    out: Told = []
+
+    def put(section: SectionName, statements: Sequence[Statement]) -> None:
+        out.extend((section, statement) for statement in statements)
+
+    if way is not None:
+        put("verdict", way.verdict())
+    elif case is not None:
+        put("verdict", [IsMated(case.mated, case.king)])
+    if case is not None:
+        scene = Scene(case)
+        put("verdict", _named(names))
+        put("check", check_of(scene, way.untold if way else ()))
+        put("squares", squares_of(scene))
+        if way is not None:
+            put("squares", _other_ends(way, scene, cases))
+        put("work", work_of(scene))
+        put("wrong", wrong_of(scene))
+        put("instead", instead_of(scene))
+        put("not needed", not_needed_of(scene))
+        put("saved", saved_of(scene))
+    if way is not None:
+        put("way in", way.way_in())
+    return out
+
+
+def _named(names: Sequence[Name]) -> list[Statement]:
+    """The most specific name, and one more that is not merely its parent."""
+    if not names:
+        return []
+    first = names[0].pattern
+    parents = {first.name, *first.parents}
+    also = [n.pattern for n in names[1:] if n.pattern.name not in parents and n.pattern.known_as]
+    return [PatternName(first.description, first.known_as, also[0].known_as if also else None)]
+
+
+def _other_ends(way: Way, scene: Scene, cases: CaseOf | None) -> list[Statement]:
+    """The final positions after the other keys, each by what differs."""
+    lines = way.ends()
+    if not lines:
+        return []
+    if cases is None:
+        from flightless.cases.build import case_of  # loads what computes: only when needed
+
+        cases = case_of
+    known = {scene.board.board_fen()}
+    out: list[Statement] = []
+    for line in lines:
+        end = line[-1].after
+        if end.is_checkmate() and end.board_fen() not in known:
+            known.add(end.board_fen())
+            out.append(other_end(Scene(cases(end)), scene, line))
+    return out[:2]
+
+
+def account(
+    proof: Proof | None,
+    case: Case | None,
+    names: Sequence[Name] = (),
+    language: str = "en",
+    cases: CaseOf | None = None,
+) -> Account:
+    """Everything worth saying aloud of a position.
+
+    With a mate in n: `proof`, and as `case` that of the final position of its main line.  On a
+    mated position: `case` alone.  With any other verdict: `proof` alone.  `names` are the
+    patterns that fit the case, the most specific first.  `cases` gives the case of a mated
+    board (`cases.build.case_of` unless told otherwise); it is asked only where several first
+    moves end in different mates.  Raises `UsageError` for a language that has no phrasebook,
+    or if neither proof nor case is given.
+    """
+    if language not in _PHRASEBOOKS:
+        known = ", ".join(sorted(_PHRASEBOOKS))
+        raise UsageError(f"there is no phrasebook for language {language!r}, only for {known}")
+    if proof is None and case is None:
+        raise UsageError("an account needs a proof or a case")
+    say = _PHRASEBOOKS[language]
+    talk = Talk(Scene(case).cast, case.mated) if case is not None else Talk()
+    statements = told(proof, case, names, cases)
+    sections = []
+    for name in SECTIONS:
+        lines = [line for at, st in statements if at == name for line in say(st, talk)]
+        if lines:
+            sections.append(Section(name, tuple(lines)))
+    return Account(tuple(sections), language)
+
+
+def sentences(
+    proof: Proof | None,
+    case: Case | None,
+    names: Sequence[Name] = (),
+    language: str = "en",
+    cases: CaseOf | None = None,
+) -> tuple[str, ...]:
+    """The sentences of `account`, in order."""
+    return account(proof, case, names, language, cases).sentences

@@ -1,0 +1,1 @@
+"""What is worth saying of a proof or a case, as frozen statements in no language."""
