@@ -35,7 +35,9 @@ FULL = Marks(
     not_needed=(chess.G8,),
     changed=(chess.B3,),
     gone=(Man(chess.B3, chess.Piece.from_symbol("n")),),
-    free=(chess.B4,),
+    free=(chess.B4, chess.G2),
+    held_off=(chess.C7,),
+    defended=(chess.B5, chess.F2),
 )
 
 
@@ -232,7 +234,9 @@ def test_every_mark_differs_from_every_other_without_colour(greys: Greys) -> Non
         Role.SUPPORTS: Marks(supports=(chess.D5,)),
         Role.NEEDED: Marks(needed=(chess.D5,)),
         Role.NOT_NEEDED: Marks(not_needed=(chess.D5,)),
+        Role.HELD_OFF: Marks(held_off=(chess.D5,)),
         Role.CHANGED: Marks(changed=(chess.D5,)),
+        Role.DEFENDED: Marks(defended=(chess.E5,)),
         Role.FREE: Marks(free=(chess.E5,)),
         Role.OFF_BOARD: Marks(king=chess.D8, off_board=((0, 1),)),
         Role.GONE: Marks(gone=(Man(chess.E5, chess.Piece.from_symbol("P")),)),
@@ -259,6 +263,50 @@ def test_contrast_figures() -> None:
     assert contrast(ACCENT, INK) >= 3
     assert contrast(grey(ACCENT), PAPER) >= 4.5
     assert ACCENT in OKABE_ITO.values()
+
+
+MACHADO = {  # G. M. Machado et al., A Physiologically-based Model for Simulation of Color Vision
+    # Deficiency, IEEE TVCG 15 (2009), severity 1.0, for linear RGB (from memory; rows sum to 1)
+    "no red cones": (
+        (0.152286, 1.052583, -0.204868),
+        (0.114503, 0.786281, 0.099216),
+        (-0.003882, -0.048116, 1.051998),
+    ),
+    "no green cones": (
+        (0.367322, 0.860646, -0.227968),
+        (0.280085, 0.672501, 0.047413),
+        (-0.011820, 0.042940, 0.968881),
+    ),
+    "no blue cones": (
+        (1.255528, -0.076749, -0.178779),
+        (-0.078411, 0.930809, 0.147602),
+        (0.004733, 0.691367, 0.303900),
+    ),
+}
+
+
+def _seen(colour: str, matrix: tuple[tuple[float, ...], ...]) -> str:
+    """`colour` as an eye of the given kind sees it (sRGB of IEC 61966-2-1)."""
+    linear = []
+    for at in (1, 3, 5):
+        v = int(colour[at : at + 2], 16) / 255
+        linear.append(v / 12.92 if v <= 0.04045 else ((v + 0.055) / 1.055) ** 2.4)
+    out = "#"
+    for row in matrix:
+        assert sum(row) == pytest.approx(1, abs=1e-5)
+        v = min(max(sum(m * c for m, c in zip(row, linear, strict=True)), 0), 1)
+        out += (
+            f"{round(255 * (v * 12.92 if v <= 0.0031308 else 1.055 * v ** (1 / 2.4) - 0.055)):02x}"
+        )
+    return out
+
+
+@pytest.mark.parametrize("eye", MACHADO)
+def test_the_accent_holds_for_every_eye(eye: str) -> None:
+    """WCAG 2.2: text 4.5 against paper (1.4.3), marks 3 against what is next to them (1.4.11)."""
+    accent = _seen(ACCENT, MACHADO[eye])
+    assert contrast(accent, PAPER) >= 4.5
+    assert contrast(accent, INK) >= 3
 
 
 def test_no_colour_but_ink_paper_and_accent() -> None:

@@ -23,8 +23,16 @@ __all__ = ["Look", "as_board", "board_drawing", "board_svg"]
 
 _EDGE = 26  # bare margin where nothing is printed: room for the bars off the board
 _FIGURES = 60  # margin that holds coordinates or the side mark
-_UNDER = (Role.GUARDED, Role.CHANGED, Role.FREE)
-_OVER = (Role.BLOCKED, Role.ONE_ONLY, Role.SUPPORTS, Role.NEEDED, Role.NOT_NEEDED)
+_OVER = (
+    Role.BLOCKED,
+    Role.CHANGED,
+    Role.ONE_ONLY,
+    Role.SUPPORTS,
+    Role.HELD_OFF,
+    Role.NEEDED,
+    Role.NOT_NEEDED,
+)
+_IN_THE_MIDDLE = (Role.GUARDED, Role.FREE, Role.DEFENDED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +131,7 @@ def board_drawing(
         _side_mark(near, board.turn, cut) if look.side_mark else "",
         _off_board(marks, view, cut),
         _check_lines(marks, view),
-        _under_men(board, marks, view),
+        _middle_marks(board, marks, view, beside_man=False),
         _ghosts(marks, view, cut),
         _men(board, view, prefix),
         _over_men(board, marks, view),
@@ -252,20 +260,25 @@ def _check_lines(marks: Marks, view: _View) -> str:
     return "".join(drawn)
 
 
-def _under_men(board: chess.Board, marks: Marks, view: _View) -> str:
-    """Marks of squares, under the men."""
-    drawn = []
-    for role in _UNDER:
-        for square in marks.squares(role):
-            beside = board.piece_type_at(square) is not None
-            if role is Role.GUARDED and beside:
-                continue  # its corner is drawn over the man's halo, below
-            drawn.append(_placed(view.corner(square), markshapes.mark(role)))
-    return "".join(drawn)
+def _middle_marks(board: chess.Board, marks: Marks, view: _View, *, beside_man: bool) -> str:
+    """Marks that take the middle of an empty square, or the corner beside a man or a ghost."""
+    ghosts = set(marks.squares(Role.GONE)) - set(marks.free)
+    taken = chess.SquareSet(board.occupied).union(ghosts)
+    return "".join(
+        _placed(view.corner(square), markshapes.mark(role, beside_man=beside_man))
+        for role in _IN_THE_MIDDLE
+        for square in marks.squares(role)
+        if (square in taken) is beside_man
+    )
 
 
 def _ghosts(marks: Marks, view: _View, cut: Cut) -> str:
-    return "".join(_placed(view.corner(gone.square), ghost(gone.piece, cut)) for gone in marks.gone)
+    """Those who are gone; where the king can go there now, his doorway takes the square."""
+    return "".join(
+        _placed(view.corner(gone.square), ghost(gone.piece, cut))
+        for gone in marks.gone
+        if gone.square not in marks.free
+    )
 
 
 def _men(board: chess.Board, view: _View, prefix: str) -> str:
@@ -280,17 +293,13 @@ def _men(board: chess.Board, view: _View, prefix: str) -> str:
 
 
 def _over_men(board: chess.Board, marks: Marks, view: _View) -> str:
-    """Marks that belong to men, and the saltire beside one, over the men."""
+    """Marks that frame a square or belong to a man, over the men."""
     drawn = [
         _placed(view.corner(square), markshapes.mark(role))
         for role in _OVER
         for square in marks.squares(role)
     ]
-    drawn.extend(
-        _placed(view.corner(square), markshapes.mark(Role.GUARDED, beside_man=True))
-        for square in marks.guarded
-        if board.piece_type_at(square) is not None
-    )
+    drawn.append(_middle_marks(board, marks, view, beside_man=True))
     if marks.king is None:
         return "".join(drawn)
     for checker in marks.checks:

@@ -41,11 +41,17 @@ class Labels:
     needed: str = "needed"
     not_needed: str = "not needed"
     one_only: str = "held by one man only"
+    held_off: str = "could help, but is held off"
     changed: str = "changed"
     gone: str = "taken away"
-    free: str = "a way out"
+    free: str = "a way out for the king"
+    defended: str = "a defender can come here"
     legend_title: str = "The marks"
     mark_on: str = "{mark}: {squares}."
+    # the atlas
+    of_all: str = "{count} of {total}"
+    times: str = "{count} times"
+    once: str = "once"
     # the ledger
     king_on: str = "the king on {square}"
     own_man: str = "his own man"

@@ -21,6 +21,7 @@ _WITH_MAN = {
     Role.SUPPORTS: "P",
     Role.NEEDED: "P",
     Role.NOT_NEEDED: "p",
+    Role.HELD_OFF: "r",
 }
 _ROW = 60.0
 _CELL = 46.0

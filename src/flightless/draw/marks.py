@@ -11,7 +11,7 @@ from enum import Enum
 
 import chess
 
-from flightless.cases.case import Case, FieldSquare, Man
+from flightless.cases.case import Case, FieldSquare, HeldOff, Man
 from flightless.draw.labels import ENGLISH, Labels
 
 __all__ = ["EVERY_ROLE", "FIELD_ROLES", "NOTHING", "Marks", "Role", "held_by_one", "marks_of"]
@@ -28,9 +28,11 @@ class Role(Enum):
     SUPPORTS = "supports"
     NEEDED = "needed"
     NOT_NEEDED = "not_needed"
+    HELD_OFF = "held_off"
     CHANGED = "changed"
     GONE = "gone"
     FREE = "free"
+    DEFENDED = "defended"
 
     def label(self, labels: Labels = ENGLISH) -> str:
         """The mark's meaning in words."""
@@ -39,7 +41,15 @@ class Role(Enum):
 
 EVERY_ROLE = frozenset(Role)
 FIELD_ROLES = frozenset(
-    {Role.BLOCKED, Role.GUARDED, Role.OFF_BOARD, Role.ONE_ONLY, Role.CHECKS, Role.SUPPORTS}
+    {
+        Role.BLOCKED,
+        Role.GUARDED,
+        Role.OFF_BOARD,
+        Role.ONE_ONLY,
+        Role.CHECKS,
+        Role.SUPPORTS,
+        Role.HELD_OFF,
+    }
 )
 """What holds the king: the marks of the ledger, without the verdict on each man."""
 
@@ -49,9 +59,11 @@ class Marks:
     """Squares by role, each tuple in square order.
 
     `off_board` are steps (file, rank) from the king that leave the board; `king` is the
-    square they count from and the target of `checks`.  `gone` are men who no longer stand
-    where they stood; `changed` the squares that differ in a pair of diagrams; `free` squares
-    to which the king can go.
+    square they count from and the target of `checks`.  `held_off` are men of the king's side
+    who could take the checker or stand between, but for a pin or a man in their way.  `gone`
+    are men who no longer stand where they stood; `changed` the squares that differ in a pair
+    of diagrams; `free` squares to which the king can go, `defended` those where another man
+    answers the check.
     """
 
     king: chess.Square | None = None
@@ -63,9 +75,11 @@ class Marks:
     supports: tuple[chess.Square, ...] = ()
     needed: tuple[chess.Square, ...] = ()
     not_needed: tuple[chess.Square, ...] = ()
+    held_off: tuple[chess.Square, ...] = ()
     changed: tuple[chess.Square, ...] = ()
     gone: tuple[Man, ...] = ()
     free: tuple[chess.Square, ...] = ()
+    defended: tuple[chess.Square, ...] = ()
 
     def roles(self) -> tuple[Role, ...]:
         """The roles that occur, in the order of the legend."""
@@ -115,7 +129,8 @@ def marks_of(case: Case, roles: Iterable[Role] = EVERY_ROLE) -> Marks:
     """The marks that `case` asks for, limited to `roles`.
 
     Men that are not needed are marked only where a pupil would think that they matter: those
-    who answer for a square of the field or stand on one.
+    who answer for a square of the field or stand on one; men who are shut off only where a
+    needed man does it, and none for a double check, which says it all.
     """
     on_board = [s for s in case.field if s.square is not None]
     near = {s.square for s in on_board} | {man for s in on_board for man in s.reasons}
@@ -131,8 +146,15 @@ def marks_of(case: Case, roles: Iterable[Role] = EVERY_ROLE) -> Marks:
         supports=_squares(supports),
         needed=_squares(case.needed),
         not_needed=_squares(man for man in case.not_needed if man in near),
+        held_off=_squares({off.man for off in case.held_off if _is_held(case, off)}),
     )
     return marks.only(roles)
+
+
+def _is_held(case: Case, off: HeldOff) -> bool:
+    if off.why == "shut off":
+        return any(man in case.needed for man in off.by)
+    return off.why != "double check"
 
 
 def _squares(squares: Iterable[chess.Square | None]) -> tuple[chess.Square, ...]:

@@ -3,13 +3,18 @@
 Every role has a shape of its own and a place of its own on the square, so that several can
 stand together round a man and all survive a copier:
 
-* blocked: a frame inside the square; guarded: a saltire, in the middle of an empty square or
-  small in an upper corner beside a man; off the board: a bar outside the frame;
+* blocked: a frame inside the square; guarded: a saltire; off the board: a bar outside the
+  board;
 * one man only holds it: two filled corners, in the accent;
 * gives check: a wedge at the edge of the checker's square that faces the king, and a broken
   line along the squares between; protects him: a tray under the man;
-* needed: a lozenge at his right side; not needed: the man in parentheses;
-* changed: four corner brackets; taken away: his outline, broken; a way out: a doorway.
+* needed: a lozenge at his right side; not needed: the man in parentheses; held off: a staple
+  over him;
+* changed: four corner brackets; taken away: his outline, broken; a way out for the king: a
+  doorway; a defender can come here: a shield.
+
+Saltire, doorway and shield stand in the middle of an empty square, and small in its upper
+right corner beside a man.
 """
 
 from __future__ import annotations
@@ -55,15 +60,26 @@ _SHAPES = {
     Role.NEEDED: _solid("M90 42L99 53L90 64L81 53Z"),
     Role.NOT_NEEDED: _line("M17 20Q7 50 17 80M83 20Q93 50 83 80", 4.5),
     Role.CHANGED: _line("M5 27V5H27M73 5H95V27M95 73V95H73M27 95H5V73", 7),
-    Role.FREE: _line("M30 80V46A20 20 0 0 1 70 46V80M20 80H38M62 80H80", 6.5),
+    Role.HELD_OFF: _line("M14 17V3H86V17", 5.5),
 }
+_MIDDLE = {
+    Role.GUARDED: _saltire(50, 50, 20, 8),
+    Role.FREE: _line("M30 78V44A20 20 0 0 1 70 44V78M18 78H38M62 78H82", 8),
+    Role.DEFENDED: _line("M26 26H74V50Q72 70 50 80Q28 70 26 50Z", 8),
+}
+_CORNER = 0.5  # size of the same marks in the corner; the saltire there is drawn bolder
 
 
 def mark(role: Role, *, beside_man: bool = False) -> str:
     """The mark of `role` on a square; `beside_man` makes room for a man in the middle."""
+    if role not in _MIDDLE:
+        return _SHAPES[role]
+    if not beside_man:
+        return _MIDDLE[role]
     if role is Role.GUARDED:
-        return _saltire(85, 15, 9, 6) if beside_man else _saltire(50, 50, 20, 8)
-    return _SHAPES[role]
+        return _saltire(85, 15, 9, 6)
+    place = number(100 - 98 * _CORNER)
+    return f'<g transform="translate({place} -1) scale({_CORNER})">{_MIDDLE[role]}</g>'
 
 
 def wedge(dx: float, dy: float) -> str:

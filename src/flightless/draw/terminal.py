@@ -87,7 +87,9 @@ def terminal_legend(marks: Marks, *, ascii_only: bool = False, labels: Labels = 
         Role.CHECKS: " + ",
         Role.SUPPORTS: " _ ",
         Role.NOT_NEEDED: "( )",
+        Role.HELD_OFF: "~ ~",
         Role.FREE: " o ",
+        Role.DEFENDED: " # ",
         Role.CHANGED: "< >",
     }
     return "\n".join(
@@ -116,15 +118,25 @@ def _cell(
     dark = (chess.square_file(square) + chess.square_rank(square)) % 2 == 0
     fill = signs.hatch if dark else " "
     piece = board.piece_at(square)
-    guarded = square in marks.guarded
+    state = _state(marks, square, signs)
     left, right = _ends(marks, square, fill)
     before, after = _sides(marks, square, fill)
     if piece is None:
-        middle = signs.saltire if guarded else "o" if square in marks.free else fill
+        middle = state or fill
     else:
         middle = _figurine(piece) if figurines else piece.symbol()
-        after = signs.saltire if guarded else after
+        after = state or after
     return f"{left}{before}{middle}{after}{right}"
+
+
+def _state(marks: Marks, square: chess.Square, signs: _Signs) -> str:
+    """The sign in the middle of an empty square, or at the right of a man; may be empty."""
+    shown = (
+        (marks.guarded, signs.saltire),
+        (marks.free, "o"),
+        (marks.defended, "#"),
+    )
+    return next((sign for squares, sign in shown if square in squares), "")
 
 
 def _ends(marks: Marks, square: chess.Square, fill: str) -> tuple[str, str]:
@@ -141,6 +153,8 @@ def _sides(marks: Marks, square: chess.Square, fill: str) -> tuple[str, str]:
         return "+", fill
     if square in marks.supports:
         return "_", fill
+    if square in marks.held_off:
+        return "~", "~"
     if square in marks.not_needed:
         return "(", ")"
     return fill, fill

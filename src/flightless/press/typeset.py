@@ -15,7 +15,7 @@ from importlib.resources import files
 
 from flightless.errors import FlightlessError
 
-__all__ = ["PrintError", "pdf_of", "plain"]
+__all__ = ["PrintError", "paragraphs", "pdf_of", "plain"]
 
 _LINE_ENDS = re.compile(r"\s*[\r\n\u0085\u2028\u2029]+\s*")
 _UNPRINTABLE = re.compile(
@@ -46,6 +46,17 @@ def plain(text: str, most: int | None = None) -> str:
 def _with_breaks(match: re.Match[str]) -> str:
     run = match[0]
     return "\u200b".join(run[i : i + _PIECE] for i in range(0, len(run), _PIECE))
+
+
+def paragraphs(sentences: Sequence[str]) -> list[str]:
+    """Sentences run together; an empty one begins a new paragraph."""
+    found: list[list[str]] = [[]]
+    for sentence in sentences:
+        if sentence.strip():
+            found[-1].append(plain(sentence))
+        else:
+            found.append([])
+    return [" ".join(p) for p in found if p]
 
 
 def pdf_of(templates: Sequence[str], data: Mapping[str, object]) -> bytes:
