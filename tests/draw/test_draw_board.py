@@ -202,8 +202,8 @@ def test_silhouettes_are_told_apart_at_twelve_pixels(greys: Greys) -> None:
         ink = max(sum(255 - x for x in a), sum(255 - y for y in b))
         assert differ / ink > 1 / 7, (one, other)
     for kind in chess.PIECE_TYPES:
-        white, black = drawn[kind, chess.WHITE], drawn[kind, chess.BLACK]
-        assert sum(white) > 1.15 * sum(black), chess.piece_name(kind)
+        white, black = (sum(255 - x for x in drawn[kind, colour]) for colour in chess.COLORS)
+        assert black > 1.4 * white, chess.piece_name(kind)
 
 
 def test_men_keep_inside_their_square(greys: Greys) -> None:

@@ -102,6 +102,26 @@ def test_paper_sizes(item: SheetItem) -> None:
         assert (float(box[1]), float(box[2])) == pytest.approx(size, abs=0.1)
 
 
+def test_white_men_survive_a_printer_of_one_bit(tmp_path: Path) -> None:
+    """Poppler's one-bit mode draws fine strokes as hairlines; white men must still be there."""
+    tool = shutil.which("pdftoppm")
+    if tool is None:
+        pytest.skip("pdftoppm (poppler) is not on this machine: the page is not printed")
+
+    def ink(fen: str) -> int:
+        file = tmp_path / "sheet.pdf"
+        file.write_bytes(worksheet_pdf([SheetItem(fen)], SheetOptions(columns=1)))
+        done = subprocess.run(
+            [tool, "-mono", "-r", "150", str(file)], capture_output=True, check=True
+        )
+        assert done.stdout.startswith(b"P4")
+        return sum(byte.bit_count() for byte in done.stdout)
+
+    bare = ink("8/8/8/8/8/8/8/8 w - - 0 1")
+    for men in ("1K6", "1Q6", "1R6", "1B6", "1N6"):  # b1 is a light square
+        assert ink(f"8/8/8/8/8/8/8/{men} w - - 0 1") > bare + 150
+
+
 def test_same_sheet_same_bytes_and_no_date(item: SheetItem) -> None:
     one = worksheet_and_key_pdf([item, item])
     assert one == worksheet_and_key_pdf([item, item])

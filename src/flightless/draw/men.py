@@ -1,9 +1,9 @@
 """The six silhouettes, read from the files in `men/`, and how each is inked for a colour.
 
-A file holds one silhouette on a square of 100 units: `body` is its outer shape as overlapping
-parts, `crest` what is solid in both colours, `slit` a cut that shows at any size, `lines` and
-`dots` the finer details.  A white man is his outline on paper; a black man is solid, his
-details left out of the ink.
+A file holds one silhouette on a square of 100 units: `body` is its outline in one piece,
+`crest` what is solid in both colours, `slit` a cut that shows at any size, `lines` and `dots`
+the finer details.  A white man is his outline on paper, drawn last so that no printer loses
+it; a black man is solid, his details left out of the ink.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ class Cut:
     `crest` that of the king's cross and `slit` that of the bishop's mitre, `halo` the strip of
     bare paper that keeps the hatching off him, `hatch` the width of a hatch line and `pitch`
     the distance of two along the edge of the square, `frame` the border of the board.
-    `details` says whether the finer lines are drawn at all.
+    `details` says whether the finer lines are drawn at all; `scale` enlarges the men.
     """
 
     name: str
@@ -47,10 +47,11 @@ class Cut:
     hatch: float
     pitch: float
     frame: float
+    scale: float
 
 
-BOOK = Cut("book", 4, 4, 9, 4.5, 4.5, True, 2.2, 12.5, 5)
-SMALL = Cut("small", 5.5, 0, 12, 8, 5, False, 4, 25, 8)
+BOOK = Cut("book", 5, 4, 9, 4.5, 5, True, 2.2, 12.5, 5, 1)
+SMALL = Cut("small", 5.5, 0, 12, 8, 6, False, 4, 25, 8, 1.07)
 CUTS = (BOOK, SMALL)
 _SMALL_BELOW = 20
 """Pixels of a square under which the finer details are lost: then the small cut is used."""
@@ -91,26 +92,30 @@ def man(piece: chess.Piece, cut: Cut = BOOK) -> str:
     drawn = []
     if crest:
         drawn.append(_stroke(crest, PAPER, cut.crest + 2 * cut.halo))
-    drawn.append(_outline(body, PAPER, PAPER, 2 * (cut.outline + cut.halo)))
+    drawn.append(_outline(body, PAPER, PAPER, cut.outline + 2 * cut.halo))
     if crest:
         drawn.append(_stroke(crest, INK, cut.crest))
-    drawn.append(_outline(body, INK, INK, 2 * cut.outline))
-    if piece.color:
-        drawn.append(f'<path d="{body}" fill="{PAPER}"/>')
+    drawn.append(_outline(body, PAPER if piece.color else INK, INK, cut.outline))
     if "slit" in shapes:
         drawn.append(_stroke(shapes["slit"], inner, cut.slit))
     if cut.details:
         drawn.append(_stroke(shapes["lines"], inner, cut.line))
         if "dots" in shapes:
             drawn.append(f'<path d="{shapes["dots"]}" fill="{inner}"/>')
-    return "".join(drawn)
+    return _enlarged("".join(drawn), cut)
+
+
+def _enlarged(drawn: str, cut: Cut) -> str:
+    """The man as large as the cut wants him, from the middle of his square."""
+    if cut.scale == 1:
+        return drawn
+    shift = number(SQUARE / 2 * (1 - cut.scale))
+    return f'<g transform="translate({shift} {shift}) scale({cut.scale})">{drawn}</g>'
 
 
 def ghost(piece: chess.Piece, cut: Cut = BOOK) -> str:
     """The place of a man who has been taken away: his silhouette in a broken line."""
     body = _shapes(piece.piece_type)["body"]
-    return (
-        _outline(body, PAPER, PAPER, 2 * (cut.outline + cut.halo))
-        + _stroke(body, INK, 2 * cut.outline, ' stroke-dasharray="7 6"')
-        + f'<path d="{body}" fill="{PAPER}"/>'
+    return _outline(body, PAPER, PAPER, cut.outline + 2 * cut.halo) + _stroke(
+        body, INK, cut.outline, ' stroke-dasharray="7 6"'
     )
