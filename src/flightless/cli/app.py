@@ -38,7 +38,9 @@ Source = Annotated[
 Within = Annotated[int, typer.Option(help="The longest mate to look for, in moves.", min=1, max=60)]
 Nodes = Annotated[
     int | None,
-    typer.Option(help="Budget of the search in positions; the same budget, the same answer.", min=1),
+    typer.Option(
+        help="Budget of the search in positions; the same budget, the same answer.", min=1
+    ),
 ]
 Seconds = Annotated[
     float | None,
@@ -155,24 +157,10 @@ def worksheet(
     nodes: Nodes = None,
 ) -> None:
     """A worksheet of diagrams with its answer key, as a PDF for the printer."""
-    from flightless.cli.worksheet import run_worksheet
+    from flightless.cli.worksheet import Layout, run_worksheet
 
-    _leave(
-        run_worksheet(
-            file,
-            out,
-            title=title,
-            diagrams=diagrams,
-            columns=columns,
-            paper=paper,
-            large=large,
-            coordinates=coordinates,
-            seen_from=seen_from,
-            key=key,
-            within=within,
-            nodes=nodes,
-        )
-    )
+    layout = Layout(title, columns, paper, large, coordinates, seen_from, key)
+    _leave(run_worksheet(file, out, layout, diagrams=diagrams, within=within, nodes=nodes))
 
 
 @app.command()
@@ -245,7 +233,7 @@ def run() -> None:
     except OSError as error:
         refuse(f"{error.filename or 'a file'}: {error.strerror or error}")
         sys.exit(Exit.INPUT)
-    except Exception as error:  # noqa: BLE001 - the outermost wall: no traceback reaches a user
+    except Exception as error:
         if os.environ.get("FLIGHTLESS_TRACEBACK"):
             raise
         refuse(

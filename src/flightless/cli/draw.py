@@ -1,0 +1,62 @@
+"""`flightless draw`: one diagram as an SVG file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import chess
+
+from flightless.cli.console import note, say
+from flightless.cli.exits import Exit
+from flightless.errors import UsageError
+from flightless.positions import looks_like_fen, read_position
+
+if TYPE_CHECKING:
+    from flightless.draw.marks import Marks
+
+__all__ = ["perspective", "run_draw", "write_text"]
+
+
+def run_draw(fen: str, out: Path, *, marks: bool, coordinates: bool, seen_from: str) -> Exit:
+    """Draw a position; a mated one with the marks of its case unless told otherwise."""
+    if not looks_like_fen(fen):
+        raise UsageError(f"draw takes a FEN, which has seven slashes: {fen!r}")
+    position = read_position(fen)
+    for notice in position.notices:
+        note(notice)
+    from flightless.draw.board import board_svg
+
+    svg = board_svg(
+        position.board,
+        marks=_marks(position.board) if marks else None,
+        perspective=perspective(seen_from, position.board),
+        coordinates=coordinates,
+    )
+    write_text(out, svg)
+    say(f"Drawn: {out}")
+    return Exit.DONE
+
+
+def _marks(board: chess.Board) -> Marks | None:
+    if not board.is_checkmate():
+        return None
+    from flightless.cases.build import case_of
+    from flightless.cli.warm import ready
+    from flightless.draw.marks import marks_of
+
+    ready()
+    return marks_of(case_of(board))
+
+
+def perspective(seen_from: str, board: chess.Board) -> chess.Color:
+    """The colour at the bottom: 'white', 'black', or 'mover' for the side to move."""
+    if seen_from not in ("white", "black", "mover"):
+        raise UsageError(f"the board is seen from white, black or mover, not {seen_from!r}")
+    return board.turn if seen_from == "mover" else seen_from == "white"
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a text file, making its folder if it is missing."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, encoding="utf-8")

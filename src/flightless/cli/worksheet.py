@@ -1,0 +1,217 @@
+"""`flightless worksheet`: from a harvest, positions or games to a sheet and its answer key."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import chess
+
+from flightless.cli.console import note, refuse, say
+from flightless.cli.exits import Exit
+from flightless.cli.inputs import asked_positions, open_bytes
+from flightless.cli.warm import ready
+from flightless.errors import FileError, PositionError, UsageError
+from flightless.exercises.choice import Candidate, choose
+from flightless.positions import looks_like_fen, read_position
+
+if TYPE_CHECKING:
+    from flightless.press.items import SheetItem, SheetOptions
+
+__all__ = ["Layout", "run_worksheet", "sheet_item", "source_line"]
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """How the sheet is to look, as the options of the command say it."""
+
+    title: str
+    columns: int
+    paper: str
+    large: bool
+    coordinates: bool
+    seen_from: str
+    key: bool
+
+
+def run_worksheet(
+    source: str, out: Path, layout: Layout, *, diagrams: int, within: int, nodes: int | None
+) -> Exit:
+    """Make the sheet; lines that are refused and positions without a mate are named."""
+    options = _options(layout)
+    found, refused = _candidates(source)
+    ready()
+    items: list[SheetItem] = []
+    for candidate in choose(found, diagrams):
+        item = sheet_item(candidate, within, nodes)
+        if item is not None:
+            items.append(item)
+    if not items:
+        raise FileError(f"{source}: no position in it is mate or has a mate within {within}")
+    _write(out, items, options, key=layout.key)
+    return Exit.INPUT if refused else Exit.DONE
+
+
+def _options(layout: Layout) -> SheetOptions:
+    from flightless.press.items import SheetOptions
+
+    if layout.paper not in ("a4", "letter"):
+        raise UsageError(f"the paper is a4 or letter, not {layout.paper!r}")
+    if layout.seen_from not in ("white", "mover"):
+        raise UsageError(f"the board is seen from white or mover, not {layout.seen_from!r}")
+    return SheetOptions(
+        title=layout.title,
+        paper="a4" if layout.paper == "a4" else "letter",
+        columns=layout.columns,
+        large_print=layout.large,
+        coordinates=layout.coordinates,
+        from_side_to_move=layout.seen_from == "mover",
+    )
+
+
+def _write(out: Path, items: list[SheetItem], options: SheetOptions, *, key: bool) -> None:
+    from flightless.press.worksheet import worksheet_and_key_pdf, worksheet_pdf
+
+    pdf = worksheet_and_key_pdf(items, options) if key else worksheet_pdf(items, options)
+    out.parent.mkdir(parents=True, exist_ok=True)
+    out.write_bytes(pdf)
+    diagrams = "1 diagram" if len(items) == 1 else f"{len(items)} diagrams"
+    say(f"{diagrams}{', with the answer key' if key else ''}: {out}")
+
+
+def sheet_item(candidate: Candidate, within: int, nodes: int | None) -> SheetItem | None:
+    """The printed form of a candidate, proved and explained; None, with a note, without a mate."""
+    from flightless.explain import explain
+    from flightless.press.items import SheetItem
+    from flightless.words.tasks import solution_text, task_text
+
+    board = chess.Board(candidate.fen)
+    board.fullmove_number = 1
+    try:
+        explanation = explain(board, max(within, abs(candidate.moves or 0)), nodes)
+    except PositionError as error:
+        refuse(str(error), candidate.source)
+        return None
+    if explanation.case is None:
+        note(f"Left out, no mate within {within}: {candidate.fen}")
+        return None
+    sentences: list[str] = []
+    for paragraph in explanation.account.paragraphs:
+        sentences += [paragraph, ""]
+    return SheetItem(
+        fen=board.fen(),
+        task=task_text(board, explanation.proof),
+        source=candidate.source,
+        solution=solution_text(board, explanation.proof),
+        name=explanation.names[0].shown if explanation.names else "",
+        sentences=tuple(sentences[:-1]),
+        case=explanation.case,
+    )
+
+
+# --- what the sheet is made from --------------------------------------------------------------
+
+
+def _candidates(source: str) -> tuple[list[Candidate], bool]:
+    """The positions of a harvest, a file of positions, a PGN or one FEN; and whether any line
+    of it was refused."""
+    if looks_like_fen(source):
+        return [Candidate(read_position(source).board.fen())], False
+    opening = _opening(source)
+    if opening.startswith("{"):
+        return _from_harvest(source)
+    if opening.startswith("[") or opening.startswith("1."):
+        return _from_games(source), False
+    return _from_lines(source)
+
+
+def _opening(source: str) -> str:
+    """The first characters of a file that say what kind it is."""
+    if source == "-":
+        raise UsageError("worksheet reads a file, not standard input")
+    with open_bytes(source) as stream:
+        head = stream.read(4096)
+    if head.startswith(b"\x1f\x8b"):
+        return "["  # gzip: games are the only packed input
+    text = head.decode("utf-8-sig", "replace").lstrip()
+    while text.startswith(("#", ";", "%")):
+        text = text.partition("\n")[2].lstrip()
+    if not text:
+        raise FileError(f"{source}: there is no position in it")
+    return text
+
+
+def _from_lines(source: str) -> tuple[list[Candidate], bool]:
+    found = []
+    refused = False
+    for asked in asked_positions(source):
+        if asked.position is None:
+            refuse(asked.refusal or "", asked.place)
+            refused = True
+            continue
+        label = asked.position.operations.get("id", ("",))[0]
+        found.append(Candidate(asked.position.board.fen(), source=label))
+    return found, refused
+
+
+def _from_games(source: str) -> list[Candidate]:
+    from flightless.harvest.records import BadFile, BadGame, record_document
+    from flightless.harvest.run import harvest
+
+    found = []
+    items = harvest([source])
+    ready()
+    for item in items:
+        if isinstance(item, BadGame | BadFile):
+            note(f"Skipped: {item}")
+        else:
+            found.append(_from_record(record_document(item)))
+    return found
+
+
+def _from_harvest(source: str) -> tuple[list[Candidate], bool]:
+    found = []
+    refused = False
+    with open_bytes(source) as stream:
+        for number, line in enumerate(stream, 1):
+            if not line.strip():
+                continue
+            try:
+                found.append(_from_record(json.loads(line)))
+            except (ValueError, KeyError, TypeError, AttributeError) as error:
+                reason = str(error) if isinstance(error, PositionError) else "not a find"
+                refuse(reason, f"{source}, line {number}")
+                refused = True
+    return found, refused
+
+
+def _from_record(document: dict[str, Any]) -> Candidate:
+    fen = read_position(document["fen"]).board.fen()
+    source = document.get("source") or {}
+    patterns = document.get("patterns") or [""]
+    return Candidate(
+        fen,
+        int(document["moves"]),
+        len(document.get("keys") or ()),
+        str(patterns[0]),
+        str(document.get("skeleton") or ""),
+        source_line(source),
+        f"{source.get('file', '')} {document.get('game', '')}",
+    )
+
+
+def source_line(source: Mapping[str, Any]) -> str:
+    """'Morphy – Allies, Paris 1858' from the tags of a game; what is unknown is left out."""
+    known = {k: str(v) for k, v in source.items() if v and str(v).strip("?. ")}
+    players = " – ".join(
+        known[side].partition(",")[0] for side in ("white", "black") if side in known
+    )
+    year = known.get("date", "")[:4].strip("?")
+    event, site = known.get("event", ""), known.get("site", "")
+    where = event if event else site
+    if where and year and year not in where:
+        where = f"{where} {year}"
+    return ", ".join(filter(None, (players, where or year)))
