@@ -222,8 +222,8 @@ def in_the_way(s: st.InTheWay, talk: Talk) -> list[str]:
 
 def shut_out(s: st.ShutOut, talk: Talk) -> list[str]:
     kind = s.defender.piece.piece_type
-    deed = "takes" if s.action == "capture" else "stands between"
-    defender = talk.the(s.defender)
+    deed = "takes" if s.action == "capture" else "can stand"
+    defender = talk.afresh([s.defender])
     return [
         sentence(
             f"{talk.the(s.man)} shuts off {defender}: without it the {KIND[kind]} {deed} "
