@@ -194,10 +194,10 @@ def after_key(s: st.AfterKey, talk: Talk) -> list[str]:
 def enough(s: st.Enough, talk: Talk) -> list[str]:
     men = talk.all(s.mating)
     does = "does" if len(s.mating) == 1 else "do"
+    if s.plainly:
+        return [sentence(f"{men} {does} the work")]
     if not s.own:
         return [sentence(f"{men} {does} it alone")]
-    if s.own_follow:
-        return [sentence(f"{men} {does} the work")]
     return [sentence(f"{men} {does} it, with {talk.all(s.own)} in the king's way")]
 
 

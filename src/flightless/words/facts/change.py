@@ -46,13 +46,12 @@ def instead_of(scene: Scene) -> list[Statement]:
     order = sorted(
         needed, key=lambda s: (s not in case.checkers, not _supports(scene, s), *by_name(s))
     )
-    told: list[Instead] = []
+    told: list[Statement] = []
     for square in order:
-        queen_told = any(chess.QUEEN in statement.same_square for statement in told)
-        statement = _instead(scene, scene.man(square), queen_told)
+        statement = _instead(scene, scene.man(square))
         if statement is not None:
             told.append(statement)
-    return list(told[:_MOST_SENTENCES])
+    return told[:_MOST_SENTENCES]
 
 
 def _supports(scene: Scene, square: chess.Square) -> bool:
@@ -63,38 +62,48 @@ def _supports(scene: Scene, square: chess.Square) -> bool:
     )
 
 
-def _instead(scene: Scene, man: Man, queen_told: bool) -> Instead | None:
+def _instead(scene: Scene, man: Man) -> Instead | None:
     """Other kinds on his square and his kind elsewhere; for a supporter, whose kind matters
-    least, other kinds on other squares too.  A queen is mentioned only for a rook or bishop
-    on the spot: that she does as well as others is no news, and not twice."""
+    least, other kinds on other squares too."""
     kind = man.piece.piece_type
+    checks = man.square in scene.case.checkers
     by_kind: dict[chess.PieceType, list[chess.Square]] = {}
     for s in scene.case.substitutes:
         if s.instead_of == man.square:
             by_kind.setdefault(s.kind, []).append(s.square)
-    if man.square not in scene.case.checkers:
+    if not checks:
         by_kind = {k: _at_a_distance(scene, at, man) for k, at in by_kind.items()}
-    elsewhere = _named(scene, by_kind.pop(kind, []), kind, man.square)
     others: list[OtherKind] = []
-    if man.square not in scene.case.checkers and _supports(scene, man.square):
+    supports = not checks and _supports(scene, man.square)
+    if supports:
         for other in (chess.BISHOP, chess.KNIGHT, chess.ROOK, chess.PAWN):
-            found = _named(scene, by_kind.get(other, []), other, None)
-            if found and by_kind[other] != [man.square]:
+            at = by_kind.get(other, [])
+            found = _named(scene, at, other, None)
+            if other != kind and found and at != [man.square]:
                 others.append(OtherKind(other, found))
         others = others[:2]
+    elsewhere = _named(scene, by_kind.get(kind, []), kind, man.square)
     if elsewhere.size > (2 if others else 3):
         elsewhere = Places((), ())
-    told = {o.kind for o in others}
+    told = {kind, *(o.kind for o in others)}
     same = [
         other
         for other in (chess.QUEEN, chess.ROOK, chess.BISHOP, chess.KNIGHT, chess.PAWN)
         if man.square in by_kind.get(other, ())
         and other not in told
-        and (other != chess.QUEEN or (kind in _LINE_MEN and not others and not queen_told))
+        and _is_news(other, kind, checks, supports)
     ]
     if not (same or elsewhere or others):
         return None
     return Instead(man, tuple(same), elsewhere, tuple(others))
+
+
+def _is_news(other: chess.PieceType, kind: chess.PieceType, checks: bool, supports: bool) -> bool:
+    """Whether it is worth saying that another kind would do on the same square: a queen only
+    for a rook or bishop who checks, a bishop for a pawn unless he merely guards."""
+    if other == chess.QUEEN:
+        return checks and kind in _LINE_MEN
+    return checks or supports or (other, kind) != (chess.BISHOP, chess.PAWN)
 
 
 def _at_a_distance(scene: Scene, at: list[chess.Square], man: Man) -> list[chess.Square]:

@@ -255,12 +255,8 @@ def work_of(scene: Scene) -> list[Statement]:
     """The men that are enough, if others stand about; the one square on one guard."""
     told: list[Statement] = []
     idle = [m for m in scene.cast if m.square not in scene.part]
-    own = scene.men(s for s in scene.part if scene.is_own(s))
     if len(idle) >= 2 and len(scene.blocked) < len(scene.field):
-        mating = [scene.man(s) for s in scene.part if not scene.is_own(s)]
-        mating.sort(key=lambda m: (m.piece.piece_type == chess.KING, -m.piece.piece_type, m.square))
-        follow = {m.square for m in own} <= set(in_the_way(scene)) or len(own) > 2
-        told.append(Enough(tuple(mating), own, follow))
+        told.append(_enough(scene))
     lone = [
         (f.square, f.by[0])
         for f in scene.field
@@ -276,6 +272,21 @@ def work_of(scene: Scene) -> list[Statement]:
             return told
         told.append(LoneGuard(square, scene.man(guard)))
     return told
+
+
+def _enough(scene: Scene) -> Enough:
+    """The men of the skeleton.  One who only shields his own king is no part of the lesson."""
+    own = [s for s in scene.part if scene.is_own(s)]
+    theirs = [s for s in scene.part if not scene.is_own(s)]
+    busy = {d.man.square for d in _duties(scene)} | set(scene.case.checkers)
+    busy |= {man.square for h in _hindrances(scene) for man in h.by}
+    for f in scene.blocked:
+        if f.square not in scene.part:
+            busy |= set(f.also_guarded_by)
+    mating = [scene.man(s) for s in theirs if s in busy]
+    mating.sort(key=lambda m: (m.piece.piece_type == chess.KING, -m.piece.piece_type, m.square))
+    plainly = bool(in_the_way(scene)) or len(own) > 2 or len(mating) < len(theirs)
+    return Enough(tuple(mating), scene.men(own), plainly)
 
 
 def in_the_way(scene: Scene) -> list[chess.Square]:

@@ -319,12 +319,13 @@ class Squares(Statement):
 class Enough(Statement):
     """The men of the skeleton, where others stand round the king and take no part.
 
-    `own` are the king's own men among them; `own_follow`: they are told of next.
+    `own` are the king's own men among them.  `plainly`: it is only said who does the work,
+    not that it is done alone or with which own men in the way, as that is told next.
     """
 
     mating: tuple[Man, ...]
     own: tuple[Man, ...]
-    own_follow: bool
+    plainly: bool
 
 
 @dataclass(frozen=True, slots=True)
