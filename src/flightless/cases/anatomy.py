@@ -53,7 +53,7 @@ def field_of(board: chess.Board, colour: chess.Color) -> tuple[FieldSquare, ...]
         if board.occupied_co[colour] & chess.BB_SQUARES[square]:
             found.append(FieldSquare(step, square, "blocked", (square,), guards))
         else:
-            found.append(FieldSquare(step, square, "guarded", guards))
+            found.append(FieldSquare(step, square, "guarded" if guards else "free", guards))
     return tuple(found)
 
 

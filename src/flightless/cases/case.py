@@ -25,7 +25,7 @@ __all__ = [
     "Substitute",
 ]
 
-State = Literal["off-board", "blocked", "guarded"]
+State = Literal["off-board", "blocked", "guarded", "free"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +35,8 @@ class FieldSquare:
     `step` is (file, rank) from the king.  Off the board: `square` is None and nothing else.
     *Blocked*: a man of the king's side stands on it, `by` is that square alone and
     `also_guarded_by` the mating men who attack it.  *Guarded*: `by` are the mating men who
-    attack it.  All attacks are taken with the mated king lifted off the board, so that a line
-    piece guards through him.
+    attack it.  *Free*: neither, so the king may go there; never so in a mate.  All attacks are
+    taken with the king lifted off the board, so that a line piece guards through him.
     """
 
     step: tuple[int, int]

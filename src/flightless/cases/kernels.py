@@ -14,11 +14,11 @@ import numpy as np
 from flightless.core.attacks import attackers, checkers, king_square, men_of, occupied
 from flightless.core.bits import ONE, ZERO, ctz
 from flightless.core.compiled import MOVES, STATE, U64, entry, inner, jit
-from flightless.core.mate import is_checkmate
+from flightless.core.mate import find_mate, is_checkmate
 from flightless.core.moves import generate
 from flightless.core.state import MOST_MOVES, State
 
-__all__ = ["Words", "trial_state", "try_additions", "try_men"]
+__all__ = ["Words", "trial_state", "try_additions", "try_helpers", "try_men"]
 
 Words = np.ndarray[tuple[int], np.dtype[np.uint64]]
 
@@ -241,5 +241,35 @@ def try_additions(state: State, white: np.uint64, out: Words) -> np.uint64:
             tried = _put(state, square, code, white)
             if is_checkmate(tried) and not _exposed(tried):
                 out[count] = square | kind << _N6
+                count += ONE
+    return count
+
+
+@entry(STATE, U64, MOVES)
+@jit
+def try_helpers(state: State, white: np.uint64, out: Words) -> np.uint64:
+    """Every man of a colour who, added on an empty square, lets the side to move mate at once;
+    as words (square, kind << 6, a mating move << 16).  Returns their number.
+
+    An added man who would leave the side that is not to move in check is not tried.  `out`
+    needs room for 320 words and the moves of one position.
+    """
+    count = ZERO
+    free = ~occupied(state)
+    while free:
+        square = ctz(free)
+        free &= free - ONE
+        kind = ZERO
+        while kind < _FIVE:
+            code = _CODES[kind]
+            kind += ONE
+            if kind == ONE and (ONE << square) & _ENDS:
+                continue
+            tried = _put(state, square, code, white)
+            if _exposed(tried):
+                continue
+            move = find_mate(tried, out, count)
+            if move != ZERO:
+                out[count] = square | kind << _N6 | move << _N16
                 count += ONE
     return count
