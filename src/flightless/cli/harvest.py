@@ -74,7 +74,8 @@ class Tally:
 
     @contextmanager
     def shown(self) -> Iterator[None]:
-        """Show a progress bar with games a second while the block runs."""
+        """Show a progress bar with games a second while the block runs, timed from here."""
+        self.started = time.monotonic()
         if not sys.stderr.isatty():
             yield
             return
