@@ -13,9 +13,10 @@ from typing import Literal
 
 import chess
 
-__all__ = ["Proof", "Threat", "Verdict"]
+__all__ = ["Find", "Open", "Proof", "Threat", "Verdict"]
 
 Verdict = Literal["mate", "mated", "no mate", "undecided"]
+Open = Literal["keys", "duals", "threats"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +62,37 @@ class Proof:
     tree: Mapping[str, tuple[chess.Move, ...]] = field(default_factory=lambda: MappingProxyType({}))
     distance: Mapping[str, int] = field(default_factory=lambda: MappingProxyType({}))
     threats: Mapping[chess.Move, Threat] = field(default_factory=lambda: MappingProxyType({}))
-    """For each quiet key, its threat."""
+    """For each quiet key, its threat; a quiet key without one puts the defender in zugzwang."""
     delays: tuple[chess.Move, ...] = ()
     """Defences to the first key that only delay: spite checks and sacrifices after which the
     same mate follows one move later."""
+    left_open: tuple[Open, ...] = ()
+    """What may be missing although the mate is proved: "keys", "duals" (other solutions later
+    in the tree) and "threats", because looking for them would have cost too many nodes."""
+
+    @property
+    def keys_complete(self) -> bool:
+        """Whether `keys` are all there are."""
+        return "keys" not in self.left_open
+
+    @property
+    def duals_complete(self) -> bool:
+        """Whether the tree lists all duals."""
+        return "duals" not in self.left_open
+
+
+@dataclass(frozen=True, slots=True)
+class Find:
+    """The answer of a quick look for a mate: no tree, but every first move.
+
+    `moves` is None if there is no mate within the limits, or if `exhausted` says that the
+    budget ended the look.  `found_by` is "full" (then it is the shortest) or "checks" (every
+    move of the mating side a check; a shorter or another mate with quiet moves may exist, and
+    `keys` are the checking ones).
+    """
+
+    moves: int | None
+    keys: tuple[chess.Move, ...] = ()
+    found_by: Literal["full", "checks"] | None = None
+    nodes: int = 0
+    exhausted: bool = False

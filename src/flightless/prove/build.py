@@ -1,0 +1,252 @@
+"""From a decided position to a proof: keys, tree, main line, threats.
+
+Uses the compiled search through an `Engine`; what the search may cost and what is asked of it
+is decided in `asking`.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+import chess
+import numpy as np
+
+from flightless.certify.document import placement
+from flightless.core.state import State, decode, move_to_chess
+from flightless.prove.engine import ATTACKS, BY_CHECKS, Engine, after_pass, gives_check
+from flightless.prove.proof import Open, Threat
+
+__all__ = ["Built", "build_mate", "build_mated", "position_text", "threat_after_pass"]
+
+_DUAL_NODES = 200_000
+"""Looking for duals may always cost this many nodes, and never more than the search did if
+that was more: they are a courtesy, the mate is the point."""
+
+
+@dataclass(slots=True)
+class Built:
+    """The parts of a proof that come from its tree."""
+
+    keys: tuple[chess.Move, ...] = ()
+    line: tuple[chess.Move, ...] = ()
+    tree: dict[str, tuple[chess.Move, ...]] = field(default_factory=dict)
+    distance: dict[str, int] = field(default_factory=dict)
+    threats: dict[chess.Move, Threat] = field(default_factory=dict)
+    left_open: tuple[Open, ...] = ()
+
+
+def build_mate(
+    engine: Engine, root: State, moves: int, budget: int, *, by_checks: bool = False
+) -> Built:
+    """Everything about a mate in `moves`, the shortest there is (by checks, if so wanted).
+
+    Looking for all keys may cost `budget` nodes once more.
+    """
+    tree = _Tree(engine, ATTACKS | BY_CHECKS if by_checks else ATTACKS)
+    first = engine.search(root, moves, tree.side)
+    engine.allow(budget)
+    keys = engine.solutions(root, moves, tree.side)
+    if engine.stopped:
+        tree.open.append("keys")
+        keys = keys or [first]
+    node = tree.grow(root, moves, keys)
+    line = [move_to_chess(keys[0]), *_line(tree, engine.after(root, keys[0]), node.replies)]
+    built = tree.built(line)
+    built.keys = tuple(map(move_to_chess, keys))
+    if not by_checks:
+        built.threats = _threats(tree, root, moves, keys)
+    built.left_open = tuple(tree.open)
+    return built
+
+
+def build_mated(engine: Engine, root: State, moves: int) -> Built:
+    """Everything about a position whose side to move is mated in `moves`."""
+    tree = _Tree(engine, ATTACKS)
+    replies = tree.grow_defended(root, moves)
+    built = tree.built(_line(tree, root, replies))
+    built.left_open = tuple(tree.open)
+    return built
+
+
+def threat_after_pass(engine: Engine, defender: State, most: int) -> Threat | None:
+    """The shortest mate within `most` moves if the side to move passes, or None.
+
+    The side to move must not be in check.  None also if the engine's limit stopped it.
+    """
+    state = after_pass(defender)
+    for moves in range(1, most + 1):
+        if engine.search(state, moves, ATTACKS):
+            keys = engine.solutions(state, moves)
+            if engine.stopped:
+                return None
+            line = _shortest_line(engine, state, moves)
+            return Threat(moves, tuple(map(move_to_chess, keys)), line)
+        if engine.stopped:
+            return None
+    return None
+
+
+def position_text(state: State) -> str:
+    """FEN's first four fields, the en-passant square only where the capture is legal."""
+    p0, p1, p2, white, flags, _ = map(int, state)
+    square = flags >> 8 & 63
+    if square and not decode(state).has_legal_en_passant():
+        square = 0
+    kinds = (
+        p2 & ~(p0 | p1),
+        p2 & p0,
+        p0 & ~(p1 | p2),
+        p1 & ~(p0 | p2),
+        p0 & p1,
+        p1 & p2,
+    )
+    rights = "".join(letter for bit, letter in enumerate("KQkq", 1) if flags >> bit & 1)
+    return "{} {} {} {}".format(
+        placement(kinds, white),
+        "w" if flags & 1 else "b",
+        rights or "-",
+        chess.SQUARE_NAMES[square] if square else "-",
+    )
+
+
+@dataclass(slots=True)
+class _Node:
+    """A position of the tree where the mating side moves.
+
+    `replies` are those to the move that the tree follows: move and text of the position.
+    """
+
+    state: State
+    distance: int
+    moves: list[int] = field(default_factory=list)
+    replies: list[tuple[int, str]] = field(default_factory=list)
+
+
+class _Tree:
+    """The positions of a proof by their text, and what is left open in it."""
+
+    def __init__(self, engine: Engine, side: np.uint64) -> None:
+        self.engine = engine
+        self.side = side
+        self.nodes: dict[str, _Node] = {}
+        self.waiting: deque[_Node] = deque()
+        self.open: list[Open] = []
+
+    def grow(self, root: State, moves: int, keys: list[int]) -> _Node:
+        """The tree below all keys; returns the root, which follows the first."""
+        self.engine.allow(None)
+        node = self.nodes[position_text(root)] = _Node(root, moves, keys)
+        children = [self._add(self.engine.after(root, key), moves - 1) for key in keys]
+        node.replies = children[0]
+        self._grow()
+        return node
+
+    def grow_defended(self, root: State, moves: int) -> list[tuple[int, str]]:
+        """The tree below all replies of a side that is mated; returns the replies."""
+        self.engine.allow(None)
+        replies = self._add(root, moves)
+        self._grow()
+        return replies
+
+    def _add(self, defender: State, most: int) -> list[tuple[int, str]]:
+        """Put the positions after all replies into the tree."""
+        found = []
+        for state, distance, reply in self.engine.replies(defender, most, self.side):
+            text = position_text(state)
+            if text not in self.nodes:
+                node = self.nodes[text] = _Node(state, distance)
+                self.waiting.append(node)
+            found.append((reply, text))
+        return found
+
+    def _grow(self) -> None:
+        """Solve the waiting positions, those nearest to the root first."""
+        allowance = max(_DUAL_NODES, self.engine.nodes)
+        while self.waiting:
+            node = self.waiting.popleft()
+            node.moves, allowance = self._solve(node, allowance)
+            if node.distance > 1:
+                defender = self.engine.after(node.state, node.moves[0])
+                node.replies = self._add(defender, node.distance - 1)
+
+    def _solve(self, node: _Node, allowance: int) -> tuple[list[int], int]:
+        """All moves that mate in the shortest number, or one if all would cost too much."""
+        if allowance > 0:
+            before = self.engine.nodes
+            self.engine.allow(allowance)
+            moves = self.engine.solutions(node.state, node.distance, self.side)
+            stopped = self.engine.stopped
+            allowance -= self.engine.nodes - before
+            self.engine.allow(None)
+            if not stopped:
+                return moves, allowance
+        if "duals" not in self.open:
+            self.open.append("duals")
+        return [self.engine.search(node.state, node.distance, self.side)], 0
+
+    def built(self, line: Iterable[chess.Move]) -> Built:
+        """What the tree says, in python-chess's terms."""
+        return Built(
+            line=tuple(line),
+            tree={text: tuple(map(move_to_chess, node.moves)) for text, node in self.nodes.items()},
+            distance={text: node.distance for text, node in self.nodes.items()},
+        )
+
+
+def _line(tree: _Tree, defender: State, replies: list[tuple[int, str]]) -> list[chess.Move]:
+    """The main line from a position where the defender moves: always his longest defence.
+
+    Among defences that last as long, one that leaves the mating side a single way to go on
+    comes first, then a capture, then the order of UCI text.
+    """
+    line: list[chess.Move] = []
+    while replies:
+        taken = int(defender.p0 | defender.p1 | defender.p2)
+        *_, text, position = min(
+            (
+                -tree.nodes[position].distance,
+                len(tree.nodes[position].moves) > 1,
+                not taken >> (reply >> 6 & 63) & 1,
+                move_to_chess(reply).uci(),
+                position,
+            )
+            for reply, position in replies
+        )
+        node = tree.nodes[position]
+        line += [chess.Move.from_uci(text), move_to_chess(node.moves[0])]
+        replies, defender = node.replies, tree.engine.after(node.state, node.moves[0])
+    return line
+
+
+def _threats(tree: _Tree, root: State, moves: int, keys: list[int]) -> dict[chess.Move, Threat]:
+    """The threat of each quiet key that has one."""
+    engine = tree.engine
+    threats: dict[chess.Move, Threat] = {}
+    for key in keys:
+        defender = engine.after(root, key)
+        if moves == 1 or gives_check(defender):
+            continue
+        engine.allow(max(_DUAL_NODES, engine.nodes))
+        threat = threat_after_pass(engine, defender, moves - 1)
+        if threat is not None:
+            threats[move_to_chess(key)] = threat
+        elif engine.stopped:
+            tree.open.append("threats")
+            break
+    engine.allow(None)
+    return threats
+
+
+def _shortest_line(engine: Engine, state: State, moves: int) -> tuple[chess.Move, ...]:
+    """One full line of a mate in `moves`: first solutions, longest defences."""
+    line = []
+    while True:
+        move = engine.solutions(state, moves)[0]
+        line.append(move_to_chess(move))
+        if moves == 1:
+            return tuple(line)
+        rows = engine.replies(engine.after(state, move), moves - 1)
+        state, moves, reply = min(rows, key=lambda row: (-row[1], move_to_chess(row[2]).uci()))
+        line.append(move_to_chess(reply))
