@@ -133,10 +133,11 @@ def _quiet(s: st.KeyMove, moves: str) -> list[str]:
 
 def replies(s: st.Replies, talk: Talk) -> list[str]:
     del talk
+    after = f"after {eye(s.after)} " if s.lead else ""
     if s.main:
-        return [_main_reply(s)]
+        return [sentence(after + _main_reply(s))]
     if s.replies == 1:
-        return [_sole_reply(s)]
+        return [sentence(after + _sole_reply(s))]
     if len(s.branches) == 1:
         answer = s.branches[0][1]
         defender = COLOUR[not s.after.white]
@@ -167,9 +168,9 @@ def _main_reply(s: st.Replies) -> str:
     count = f"{defender} has {number(s.replies)} replies"
     if s.at_once:
         last = f"the longest defence is {eye(reply)}, {_answered(s, answer)}"
-        return sentence(f"{count}: {_met(s)}; {last}")
+        return f"{count}: {_met(s)}; {last}"
     which = "the longest defence is" if s.longest else "the main line goes"
-    return sentence(f"{count}; {which} {eye(reply)}, {_answered(s, answer)}")
+    return f"{count}; {which} {eye(reply)}, {_answered(s, answer)}"
 
 
 def _met(s: st.Replies) -> str:
@@ -186,24 +187,28 @@ def _sole_reply(s: st.Replies) -> str:
     defender = COLOUR[not s.after.white]
     move = eye(reply)
     if s.said:
-        return sentence(f"after {move} {_then(answer)}")
+        return f"after {move} {_then(answer)}"
     again, once_more = (" again", "again ") if s.again else ("", "")
     how = {
         "takes": f"{defender} must take{again}: {move}",
         "king takes": f"the king must take{again}: {move}",
         "king": f"{once_more}the king has one square: {move}",
-        "between": f"{defender} can{again} only put a man between: {move}",
+        "between": f"{defender} can{again} only put the {_mover(reply)} between: {move}",
         "promotion": f"the only reply is {move}",
         "other": f"{once_more}the only reply is {move}",
     }[s.how]
-    return sentence(f"{how}, {_answered(s, answer)}")
+    return f"{how}, {_answered(s, answer)}"
+
+
+def _mover(step: Step) -> str:
+    kind = step.board.piece_type_at(step.move.from_square)
+    assert kind is not None
+    return KIND[kind]
 
 
 def _answered(s: st.Replies, answer: Step) -> str:
     if s.back:
-        kind = answer.board.piece_type_at(answer.move.from_square)
-        assert kind is not None
-        man = f"the second {KIND[kind]}" if s.other else f"the {KIND[kind]}"
+        man = f"the second {_mover(answer)}" if s.other else f"the {_mover(answer)}"
         return f"and {man} takes back, {eye(answer)}"
     return f"and {_then(answer)}" if answer.mate else f"and then {eye(answer)}"
 

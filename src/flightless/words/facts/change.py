@@ -115,9 +115,7 @@ def _named(
     scene: Scene, at: Iterable[chess.Square], kind: chess.PieceType, standing: chess.Square | None
 ) -> Places:
     """The places if they can be named in a breath; else none."""
-    blind = [s for s in chess.SQUARES if scene.board.piece_at(s) or scene.next_to_king(s)]
-    if standing is None:
-        blind = [s for s in blind if s not in at]
+    blind = scene.uncounted if standing is not None else scene.uncounted - set(at)
     found = places(at, kind, standing, blind)
     short = found.size <= _MOST_PLACES and len(found.spans) <= 2
     return found if short else Places((), ())
@@ -332,7 +330,8 @@ def _oddity(scene: Scene, square: chess.Square) -> tuple[int, ...]:
     loose = attacked and not scene.board.attackers(scene.case.mated, square)
     near = chess.square_distance(square, scene.case.king)
     deep = _deep(scene, square)
-    return (deep > 3, loose, near, deep, abs(2 * chess.square_file(square) - 7), square)
+    corner = bool(chess.BB_SQUARES[square] & chess.BB_CORNERS)
+    return (deep > 3, corner, loose, near, deep, abs(2 * chess.square_file(square) - 7), square)
 
 
 def _deep(scene: Scene, square: chess.Square) -> int:

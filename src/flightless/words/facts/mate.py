@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import chess
 
-from flightless.cases.case import HeldOff, Man
+from flightless.cases.case import Man
 from flightless.words.facts.scene import Scene
 from flightless.words.facts.statements import (
     AfterKey,
@@ -52,7 +52,7 @@ def check_of(scene: Scene, after: tuple[Step, ...] = ()) -> list[Statement]:
         between = tuple(sorted(scene.case.interposition_squares, key=by_name))
         out_of_reach = not scene.next_to_king(checker)
         pins = two.pins if two is not None else ()
-        hindrances = tuple(h for h in _hindrances(scene) if h not in pins)
+        hindrances = tuple(h for h in scene.hindrances if h not in pins)
         if out_of_reach or hindrances:
             told.append(Safe(scene.man(checker), out_of_reach, between, hindrances))
     return told
@@ -61,7 +61,7 @@ def check_of(scene: Scene, after: tuple[Step, ...] = ()) -> list[Statement]:
 def _double_check(scene: Scene, two: Duty | None, after: tuple[Step, ...]) -> DoubleCheck:
     said = {m.square for m in two.protects} if two is not None else set()
     adjacent = tuple(
-        (scene.man(c), scene.man(_guard_of(scene)[c]))
+        (scene.man(c), scene.man(scene.guard_of[c]))
         for c in scene.case.checkers
         if scene.next_to_king(c) and c not in said
     )
@@ -76,7 +76,7 @@ def _single_check(scene: Scene, two: Duty | None, after: tuple[Step, ...]) -> Ch
         line = line_through(checker, scene.case.king, scene.home_rank)
     protector, mutual = None, False
     if scene.next_to_king(checker):
-        guards = _guard_of(scene)
+        guards = scene.guard_of
         guard = guards[checker]
         protector = None if two is not None and two.man.square == guard else scene.man(guard)
         mutual = guards.get(guard) == checker
@@ -112,35 +112,6 @@ def _stands_before(checker: chess.Square, king: chess.Square) -> bool:
     return inward.get(step, False) and (not in_corner or step[0] == 0)
 
 
-def _hindrances(scene: Scene) -> tuple[Hindrance, ...]:
-    """Each man once: a capture before an interposition, nearest to what happens."""
-    chosen: dict[chess.Square, HeldOff] = {}
-    for held in sorted(scene.case.held_off, key=lambda h: (h.action != "capture", h.target)):
-        if held.why == "double check" or held.man in chosen:
-            continue
-        if held.why == "shut off" and not _is_shut_by_needed(scene, held):
-            continue
-        chosen[held.man] = held
-    return tuple(
-        Hindrance(scene.man(h.man), h.action, h.target, h.why, scene.men(h.by))
-        for h in sorted(chosen.values(), key=lambda h: by_name(h.man))
-        if h.why != "double check"
-        and not (h.why == "shut off" and all(scene.is_own(s) for s in h.by))
-    )
-
-
-def _is_shut_by_needed(scene: Scene, held: HeldOff) -> bool:
-    """Whether taking the man in the way off would give just this answer."""
-    return all(
-        man in scene.case.needed
-        and any(
-            a.from_square == held.man and a.to_square == held.target
-            for a in scene.removal(man).answers
-        )
-        for man in held.by
-    )
-
-
 # --- the king's squares --------------------------------------------------------------------
 
 
@@ -163,7 +134,7 @@ def squares_of(scene: Scene) -> list[Statement]:
 def _still_to_say(scene: Scene, duty: Duty, near: set[Man]) -> tuple[Man, ...]:
     """Whom a man protects, without what the check said: the checker, and the other of two who
     protect each other."""
-    guards = _guard_of(scene)
+    guards = scene.guard_of
     mutual = {c for c in scene.case.checkers if guards.get(guards.get(c, c)) == c}
     return tuple(
         m
@@ -172,32 +143,13 @@ def _still_to_say(scene: Scene, duty: Duty, near: set[Man]) -> tuple[Man, ...]:
     )
 
 
-def _guard_of(scene: Scene) -> dict[chess.Square, chess.Square]:
-    """For each guarded field square the man who is said to answer for it: one of those who
-    take part, and as few men in all as will do, so that no one is told of twice."""
-    choices: dict[chess.Square, list[chess.Square]] = {}
-    for f in scene.field:
-        if f.state == "guarded":
-            assert f.square is not None
-            choices[f.square] = [s for s in f.by if s in scene.part] or list(f.by)
-    chosen = {c[0] for c in choices.values() if len(c) == 1}
-    given = {}
-    for square, guards in choices.items():
-        ready = [g for g in guards if g in chosen]
-        ready.sort(key=lambda g: (g not in scene.case.checkers, *by_name(g)))
-        guard = ready[0] if ready else guards[0]
-        chosen.add(guard)
-        given[square] = guard
-    return given
-
-
 def _duties(scene: Scene) -> list[Duty]:
     """The mating men who answer for something, checkers first."""
     by_man: dict[chess.Square, list[chess.Square]] = {}
-    for square, guard in _guard_of(scene).items():
+    for square, guard in scene.guard_of.items():
         by_man.setdefault(guard, []).append(square)
     pins: dict[chess.Square, list[Hindrance]] = {}
-    for hindrance in _hindrances(scene):
+    for hindrance in scene.hindrances:
         if hindrance.why == "pinned" and len(hindrance.by) == 1:
             pins.setdefault(hindrance.by[0].square, []).append(hindrance)
     order = sorted(by_man, key=lambda g: (g not in scene.case.checkers, *by_name(g)))
@@ -215,7 +167,7 @@ def _two_things(scene: Scene) -> Duty | None:
     protects the checker or pins a defender, and he guards."""
     for duty in _duties(scene):
         square = duty.man.square
-        if square in scene.case.checkers or _guard_of(scene).get(square) in scene.case.checkers:
+        if square in scene.case.checkers or scene.guard_of.get(square) in scene.case.checkers:
             continue  # two who protect each other are told of together
         lesson = duty.pins or any(m.square in scene.case.checkers for m in duty.protects)
         if lesson and duty.kinds > 1:
@@ -279,7 +231,7 @@ def _enough(scene: Scene) -> Enough:
     own = [s for s in scene.part if scene.is_own(s)]
     theirs = [s for s in scene.part if not scene.is_own(s)]
     busy = {d.man.square for d in _duties(scene)} | set(scene.case.checkers)
-    busy |= {man.square for h in _hindrances(scene) for man in h.by}
+    busy |= {man.square for h in scene.hindrances for man in h.by}
     for f in scene.blocked:
         if f.square not in scene.part:
             busy |= set(f.also_guarded_by)
@@ -311,7 +263,7 @@ def wrong_of(scene: Scene) -> list[Statement]:
             held.why == "shut off"
             and all(scene.is_own(s) for s in held.by)
             and held.by[0] not in in_way
-            and _is_shut_by_needed(scene, held)
+            and scene.is_shut_by_needed(held)
         ):
             told.append(
                 ShutOut(scene.man(held.by[0]), scene.man(held.man), held.target, held.action)

@@ -12,7 +12,8 @@ from functools import cached_property
 
 import chess
 
-from flightless.cases.case import Case, FieldSquare, Man, Removal
+from flightless.cases.case import Case, FieldSquare, HeldOff, Man, Removal
+from flightless.words.facts.statements import Hindrance
 from flightless.words.places import by_name
 
 __all__ = ["Scene"]
@@ -60,6 +61,13 @@ class Scene:
         return frozenset(men | {self.case.mating_king} if alone else men)
 
     @cached_property
+    def uncounted(self) -> frozenset[chess.Square]:
+        """Squares that no one counts when a line is called free: men stand there, or it is
+        the king's field."""
+        field = chess.SquareSet(chess.BB_KING_ATTACKS[self.case.king])
+        return frozenset(field | chess.SquareSet(self.board.occupied))
+
+    @cached_property
     def cast(self) -> tuple[Man, ...]:
         """The men that an account of the mate may name: checkers, guards and blockers of the
         field, protectors, whoever is needed, and those who are held off."""
@@ -72,6 +80,53 @@ class Scene:
             squares.update((held.man, *held.by))
         squares.discard(self.case.king)
         return self.men(squares)
+
+    @cached_property
+    def guard_of(self) -> dict[chess.Square, chess.Square]:
+        """For each guarded field square the man who is said to answer for it: one of those who
+        take part, and as few men in all as will do, so that no one is told of twice."""
+        choices: dict[chess.Square, list[chess.Square]] = {}
+        for f in self.field:
+            if f.state == "guarded":
+                assert f.square is not None
+                choices[f.square] = [s for s in f.by if s in self.part] or list(f.by)
+        chosen = {c[0] for c in choices.values() if len(c) == 1}
+        given = {}
+        for square, guards in choices.items():
+            ready = [g for g in guards if g in chosen]
+            ready.sort(key=lambda g: (g not in self.case.checkers, *by_name(g)))
+            guard = ready[0] if ready else guards[0]
+            chosen.add(guard)
+            given[square] = guard
+        return given
+
+    @cached_property
+    def hindrances(self) -> tuple[Hindrance, ...]:
+        """Men who could answer the check but for something that is not their own side's man in
+        the way.  Each is told of once: a capture before an interposition."""
+        chosen: dict[chess.Square, Hindrance] = {}
+        for held in sorted(self.case.held_off, key=lambda h: (h.action != "capture", h.target)):
+            if held.why == "double check" or held.man in chosen:
+                continue
+            if held.why == "shut off" and (
+                not self.is_shut_by_needed(held) or all(self.is_own(s) for s in held.by)
+            ):
+                continue
+            chosen[held.man] = Hindrance(
+                self.man(held.man), held.action, held.target, held.why, self.men(held.by)
+            )
+        return tuple(chosen[man] for man in sorted(chosen, key=by_name))
+
+    def is_shut_by_needed(self, held: HeldOff) -> bool:
+        """Whether taking the man in the way off would give just this answer."""
+        return all(
+            man in self.case.needed
+            and any(
+                a.from_square == held.man and a.to_square == held.target
+                for a in self.removal(man).answers
+            )
+            for man in held.by
+        )
 
     def man(self, square: chess.Square) -> Man:
         """The man on `square`."""

@@ -178,6 +178,8 @@ class Replies(Statement):
     longest: bool = False
     """The main reply holds out longer than every other."""
     at_once: tuple[tuple[tuple[Step, ...], Step], ...] = ()
+    lead: bool = False
+    """The first move must be named again: this begins a part of its own."""
     again: bool = False
     """The move before had one reply of the same nature as well."""
     said: bool = False

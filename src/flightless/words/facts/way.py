@@ -7,13 +7,13 @@ which moves mate is taken from the proof alone.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Literal
 
 import chess
 
 from flightless.cases.case import Man
+from flightless.certify import position_key
 from flightless.prove.proof import Proof
 from flightless.words.facts.statements import (
     CheckNature,
@@ -37,6 +37,7 @@ _TELL_AT_ONCE = 3
 """Longest mate whose line is told with the verdict; longer ones get a part of their own."""
 _MOST_KEYS = 4
 _MOST_BRANCHES = 3
+_MOST_DELAYS = 2
 _FEW_REPLIES = 2
 """Replies to one answer that are still named; more are 'anything else'."""
 
@@ -46,6 +47,10 @@ class Way:
     """One proof, looked at."""
 
     proof: Proof
+
+    _replies_to: dict[chess.Move, tuple[list[chess.Move], list[chess.Move]]] = field(
+        default_factory=dict
+    )
 
     @cached_property
     def start(self) -> chess.Board:
@@ -121,7 +126,7 @@ class Way:
 
     def _distance(self, board: chess.Board, reply: chess.Move) -> int:
         board.push(reply)
-        distance = self.proof.distance.get(self._key(board), 0)
+        distance = self.proof.distance.get(position_key(board), 0)
         board.pop()
         return distance
 
@@ -129,7 +134,10 @@ class Way:
         """The main line move by move, if it has not been told with the verdict."""
         if self.proof.verdict != "mate" or (self.proof.moves or 0) <= _TELL_AT_ONCE:
             return []
-        return self._play()
+        told = self._play()
+        if told and isinstance(told[0], Replies):
+            told[0] = replace(told[0], lead=True)
+        return told
 
     # --- first moves -----------------------------------------------------------------------
 
@@ -164,7 +172,9 @@ class Way:
     def _key_move(self, key: Step, only: bool) -> KeyMove:
         after = key.after
         checkers = tuple(
-            Man(s, piece) for s in after.checkers() if (piece := after.piece_at(s)) is not None
+            Man(s, piece)
+            for s in sorted(after.checkers(), key=lambda s: s != key.move.to_square)
+            if (piece := after.piece_at(s)) is not None
         )
         replies = list(after.legal_moves)
         king = after.king(after.turn)
@@ -190,43 +200,44 @@ class Way:
         return steps(passed, threat.line)
 
     def _no_defence(self, key: Step) -> bool:
-        """Whether the threat is carried out against every reply that is not a mere delay."""
-        threat = self.proof.threats.get(key.move)
-        if threat is None:
+        """Whether the threat is carried out against every reply but one or two that only put
+        the mate off."""
+        if key.move not in self.proof.threats:
             return False
-        delays = set(self.proof.delays)
+        others, longer = self._other_replies(key)
+        return not others and len(longer) <= _MOST_DELAYS
+
+    def _other_replies(self, key: Step) -> tuple[list[chess.Move], list[chess.Move]]:
+        """Replies to a quiet key that are met by something else than the threat, in no more
+        moves; and replies that hold out longer than the threat would take."""
+        if key.move in self._replies_to:
+            return self._replies_to[key.move]
+        threat = self.proof.threats[key.move]
+        others, longer = [], []
         after = key.after
-        for reply in after.legal_moves:
-            if reply in delays:
-                continue
+        for reply in list(after.legal_moves):
             after.push(reply)
-            carried = set(threat.keys) & set(self.answers(after))
+            name = position_key(after)
             after.pop()
-            if not carried:
-                return False
-        return True
+            if self.proof.distance.get(name, 0) > threat.moves:
+                longer.append(reply)
+            elif not set(threat.keys) & set(self.proof.tree.get(name, ())):
+                others.append(reply)
+        self._replies_to[key.move] = others, longer
+        return others, longer
 
     # --- the play --------------------------------------------------------------------------
 
     def answers(self, board: chess.Board) -> tuple[chess.Move, ...]:
         """The attacker's mating moves in a position of the proof; empty if it is not in it."""
-        return self.proof.tree.get(self._key(board), ())
-
-    def _key(self, board: chess.Board) -> str:
-        """The position as the proof names it: the first four fields of its FEN."""
-        forms: tuple[Literal["legal", "fen"], ...] = ("legal", "fen")
-        keys = [" ".join(board.fen(en_passant=form).split()[:4]) for form in forms]
-        return next((key for key in keys if key in self.proof.tree), keys[0])
+        return self.proof.tree.get(position_key(board), ())
 
     def _play(self) -> list[Statement]:
+        line, key = self.line, self.line[0]
         told: list[Statement] = []
-        line = self.line
-        key = line[0]
-        delays = self._delays(key)
-        if delays is not None:
-            told.append(delays)
-        if self.proof.threats.get(key.move) and (self._no_defence(key)):
-            return told
+        if key.move in self.proof.threats and self._no_defence(key):
+            delay = self._delays(key)
+            return [delay] if delay is not None else []
         before: Replies | None = None
         for i in range(0, len(line) - 1, 2):
             here = self._replies(line[i], line[i + 1], line[i + 2])
@@ -237,20 +248,15 @@ class Way:
         return told
 
     def _delays(self, key: Step) -> Delay | None:
-        threat = self.proof.threats.get(key.move)
-        if not self.proof.delays or threat is None:
-            return None
-        lines = []
-        stay = []
-        for delay in self.proof.delays[:2]:
+        """The replies that only put the threat off, if any."""
+        threat = self.proof.threats[key.move]
+        lines, stay = [], []
+        for delay in self._other_replies(key)[1]:
             (reply,) = steps(key.after, [delay])
-            answers = self.answers(reply.after)
-            if not answers:
-                return None
-            (answer,) = steps(reply.after, answers[:1])
+            (answer,) = steps(reply.after, self.answers(reply.after)[:1])
             stay.append(self._still_threatened(answer.after, threat.keys))
             lines.append((reply, answer) if stay[-1] else self._line_on(key, delay)[1:])
-        return Delay(not key.white, tuple(lines), all(stay))
+        return Delay(not key.white, tuple(lines), all(stay)) if lines else None
 
     def _still_threatened(self, board: chess.Board, keys: Sequence[chess.Move]) -> bool:
         for reply in list(board.legal_moves):
