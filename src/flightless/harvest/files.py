@@ -7,7 +7,6 @@ by block, so that memory stays flat.  What the lines mean is left to `splitter`.
 from __future__ import annotations
 
 import codecs
-import gzip
 import io
 import zlib
 from collections.abc import Iterator
@@ -29,7 +28,12 @@ _HEAD = 4096
 """Bytes at the start by which text is told from binary data."""
 
 _CONTROLS = bytes(set(range(32)) - set(b"\t\n\v\f\r\x1a\x1b") | {127})
-"""Control characters that no text has; 1A ended text files under DOS."""
+"""Control characters that no text has but those of DOS, which 1A ends."""
+
+_GZIP = 16 + zlib.MAX_WBITS
+"""What zlib wants to hear to expect a gzip header and check."""
+
+_END_OF_TEXT = b"\x1a"
 
 _NO_GAMES = (
     (codecs.BOM_UTF16_LE, "is text in UTF-16; save it as UTF-8"),
@@ -51,22 +55,15 @@ class GameFile:
 
     def __init__(self, path: str) -> None:
         self.path = path
-        self._packed = _open(path)
-        self._stream: io.BufferedIOBase | BinaryIO = self._packed
-        magic = self._packed.read(2)
-        self._packed.seek(0)
-        if magic == b"\x1f\x8b":
-            self._stream = gzip.GzipFile(fileobj=self._packed, mode="rb")
+        self._file = _open(path)
 
     def close(self) -> None:
         """Close the file; blocks cannot be asked for any more."""
-        if self._stream is not self._packed:
-            self._stream.close()
-        self._packed.close()
+        self._file.close()
 
     def position(self) -> int:
         """How many bytes of the file, packed as it is, have been read."""
-        return self._packed.tell()
+        return self._file.tell()
 
     def blocks(self) -> Iterator[bytes]:
         """The text in blocks that end at line ends (but for the last); line ends are LF.
@@ -85,15 +82,18 @@ class GameFile:
                 rest = b""
             else:
                 rest += data
+        rest = rest.rstrip(_END_OF_TEXT)
         if rest:
             yield rest
 
     def _unix_lines(self) -> Iterator[bytes]:
-        data = self._read()
-        _refuse_no_text(self.path, data)
-        data = data.removeprefix(codecs.BOM_UTF8)
         held = b""
-        while data:
+        first = True
+        for data in self._text():
+            if first:
+                _refuse_no_text(self.path, data)
+                data = data.removeprefix(codecs.BOM_UTF8)
+                first = False
             data = held + data
             # A CR at the end may be half of a CRLF: it waits for the next bytes.
             held = b"\r" if data.endswith(b"\r") else b""
@@ -101,17 +101,39 @@ class GameFile:
             if b"\r" in data:
                 data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
             yield data
-            data = self._read()
+        if first:
+            raise FileError(f"{self.path} is empty")
         if held:
             yield b"\n"
 
+    def _text(self) -> Iterator[bytes]:
+        """The unpacked bytes; what can be unpacked of a broken archive comes before the error."""
+        data = self._read()
+        if data.startswith(b"\x1f\x8b"):
+            yield from self._unzip(data)
+            return
+        while data:
+            yield data
+            data = self._read()
+
+    def _unzip(self, data: bytes) -> Iterator[bytes]:
+        """gzip (RFC 1952): members one after the other, perhaps padded with zeros."""
+        try:
+            while data := data.lstrip(b"\x00") or self._read().lstrip(b"\x00"):
+                member = zlib.decompressobj(_GZIP)
+                while not member.eof:
+                    if text := member.decompress(data, BLOCK):
+                        yield text
+                    data = member.unconsumed_tail
+                    if not data and not member.eof and not (data := self._read()):
+                        raise FileError(f"{self.path}: the archive breaks off before its end")
+                data = member.unused_data
+        except zlib.error as error:
+            raise FileError(f"{self.path}: the archive is damaged ({error})") from None
+
     def _read(self) -> bytes:
         try:
-            return self._stream.read(BLOCK)
-        except EOFError:
-            raise FileError(f"{self.path}: the archive breaks off before its end") from None
-        except (gzip.BadGzipFile, zlib.error) as error:
-            raise FileError(f"{self.path}: the archive is damaged ({error})") from None
+            return self._file.read(BLOCK)
         except OSError as error:
             raise FileError(f"{self.path} cannot be read: {error.strerror or error}") from None
 

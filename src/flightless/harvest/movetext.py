@@ -187,8 +187,8 @@ def _move(board: chess.Board, word: str) -> chess.Move | None:
             san = _SAN.fullmatch(word)
     if san is not None:
         return board.parse_san(san[1].replace(":", "x").replace("o", "O"))
-    if not word or _ANNOTATION.fullmatch(word):
-        return None
+    if not word or (word != "--" and _ANNOTATION.fullmatch(word)):
+        return None  # "--" is a pass, which no game has
     raise ValueError("no move")
 
 

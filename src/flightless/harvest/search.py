@@ -118,9 +118,7 @@ class Search:
         board.push(defence)
         return [defence, *self.mating_line(board, length, by_checks=by_checks)]
 
-    def _defence(
-        self, board: chess.Board, full: int, checks: int
-    ) -> tuple[chess.Move, int, bool]:
+    def _defence(self, board: chess.Board, full: int, checks: int) -> tuple[chess.Move, int, bool]:
         """The reply that holds out longest, the length of the mate after it, and whether that
         is by checks.  Among equals captures come first, then UCI order."""
         count = kernels.defences(

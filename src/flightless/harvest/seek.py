@@ -79,8 +79,7 @@ class Seeker:
             played=game.moves[ply],
             slower=verdicts[ply].follows > 0,
             run=tuple(
-                Miss(at, verdicts[at].moves, game.moves[at], verdicts[at].follows > 0)
-                for at in run
+                Miss(at, verdicts[at].moves, game.moves[at], verdicts[at].follows > 0) for at in run
             ),
         )
 

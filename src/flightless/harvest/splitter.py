@@ -91,6 +91,8 @@ class _Splitter:
                 self._keep(text)
             return done
         if not self._parts:
+            if text[:1] in (b";", b"%"):
+                return done  # a remark between games belongs to neither
             self._line = line
         self._follow(line, text)
         self._keep(text)
