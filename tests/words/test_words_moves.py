@@ -12,11 +12,6 @@ from approved_texts import Approved, account_of, all_texts
 PROOFS = [a for a in all_texts() if "prove" in a.fields]
 WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 NUMBERS = {word: n for n, word in enumerate(WORDS)}
-    w: n
-    for n, w in enumerate(
-        ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"]
-    )
-}
 MOVE = r"(?:\d+[.…])?(?:O-O(?:-O)?|[KQRBN]?[a-h1-8]{0,2}x?[a-h][1-8](?:=[QRBN])?)\+?"
 
 
