@@ -86,6 +86,7 @@ def sheet_item(candidate: Candidate, within: int, nodes: int | None) -> SheetIte
     """The printed form of a candidate, proved and explained; None, with a note, without a mate."""
     from flightless.explain import explain
     from flightless.press.items import SheetItem
+    from flightless.words.explain import account
     from flightless.words.tasks import solution_text, task_text
 
     board = chess.Board(candidate.fen)
@@ -99,7 +100,9 @@ def sheet_item(candidate: Candidate, within: int, nodes: int | None) -> SheetIte
         note(f"Left out, no mate within {within}: {candidate.fen}")
         return None
     sentences: list[str] = []
-    for paragraph in explanation.account.paragraphs:
+    # The key prints the pattern above the sentences, so they need not name it again.
+    words = account(explanation.proof, explanation.case)
+    for paragraph in words.paragraphs:
         sentences += [paragraph, ""]
     return SheetItem(
         fen=board.fen(),
@@ -189,13 +192,14 @@ def _from_harvest(source: str) -> tuple[list[Candidate], bool]:
 
 
 def _from_record(document: dict[str, Any]) -> Candidate:
-    fen = read_position(document["fen"]).board.fen()
     source = document.get("source") or {}
     patterns = document.get("patterns") or [""]
+    # A mate on the board is asked from where it became forced: that is the exercise in it.
+    asked = document.get("way_in") or document
     return Candidate(
-        fen,
-        int(document["moves"]),
-        len(document.get("keys") or ()),
+        read_position(asked["fen"]).board.fen(),
+        int(asked["moves"]),
+        len(asked.get("keys") or ()),
         str(patterns[0]),
         str(document.get("skeleton") or ""),
         source_line(source),

@@ -37,50 +37,48 @@ class Candidate:
 def choose(candidates: Sequence[Candidate], count: int) -> list[Candidate]:
     """A varied set of at most `count`, the shortest mates first.
 
-    Every skeleton and every game comes once.  Patterns are taken in turn, the rarest first.
-    Positions to solve go before mated ones, which fill at most a quarter of the set unless
-    there is nothing else; single solutions and short mates go before others.  With no more
-    candidates than wanted all are kept in their order.
+    Every skeleton and every game comes once.  Lengths are taken in turn (one, two and three
+    moves, then the others), and within a length patterns that the set does not have yet go
+    first, single solutions before others.  Positions that are mated already, or where the side
+    to move is mated, come in when there is nothing else.  With no more candidates than wanted
+    all are kept in their order.
     """
     if len(candidates) <= count:
         return list(candidates)
-    to_solve = [c for c in candidates if c.moves != 0]
-    mated = [c for c in candidates if c.moves == 0]
-    most_mated = max(count // 4, count - len(to_solve))
-    taken: list[Candidate] = []
-    _take(taken, mated, min(most_mated, count))
-    _take(taken, to_solve, count)
-    if len(taken) < count:
-        _take(taken, mated, count)
     order = {id(c): n for n, c in enumerate(candidates)}
+    taken: list[Candidate] = []
+    queues: dict[int, list[Candidate]] = {}
+    for candidate in candidates:
+        queues.setdefault(_turn(candidate), []).append(candidate)
+    ordinary = [queues[turn] for turn in sorted(queues) if turn <= _LONGEST_FIRST_CHOICE]
+    others = [queues[turn] for turn in sorted(queues) if turn > _LONGEST_FIRST_CHOICE]
+    _take(taken, ordinary, count)
+    _take(taken, others, count)
     return sorted(taken, key=lambda c: (abs(c.moves or 0), order[id(c)]))
 
 
-def _take(taken: list[Candidate], pool: Sequence[Candidate], upto: int) -> None:
-    """Move candidates from `pool` to `taken` until there are `upto`, a pattern at a time."""
-    groups: dict[str, list[Candidate]] = {}
-    for candidate in sorted(pool, key=_quality):
-        groups.setdefault(candidate.pattern, []).append(candidate)
-    queues = sorted(groups.values(), key=len)
+def _turn(candidate: Candidate) -> int:
+    """Which queue a candidate waits in: its length, or one behind all lengths."""
+    moves = candidate.moves
+    return moves if moves is not None and moves > 0 else 1000 - (moves or 0)
+
+
+def _take(taken: list[Candidate], queues: Sequence[list[Candidate]], count: int) -> None:
+    """Move candidates to `taken`, one of each queue in turn, until there are `count`."""
+    while len(taken) < count and any(queues):
+        for queue in queues:
+            if len(taken) < count and (candidate := _best(queue, taken)) is not None:
+                taken.append(candidate)
+
+
+def _best(queue: list[Candidate], taken: Sequence[Candidate]) -> Candidate | None:
+    """Take the first of the queue that is most unlike what the set has; None if all are like it."""
     skeletons = {c.skeleton for c in taken if c.skeleton}
     games = {c.game for c in taken if c.game}
-    while len(taken) < upto and any(queues):
-        for queue in queues:
-            while queue and len(taken) < upto:
-                candidate = queue.pop(0)
-                if candidate.skeleton in skeletons or candidate.game in games:
-                    continue
-                taken.append(candidate)
-                skeletons |= {candidate.skeleton} - {""}
-                games |= {candidate.game} - {""}
-                break
-
-
-def _quality(candidate: Candidate) -> tuple[bool, bool, bool, int]:
-    length = abs(candidate.moves or 0)
-    return (
-        candidate.keys > 1,
-        length > _LONGEST_FIRST_CHOICE,
-        (candidate.moves or 0) < 0,
-        -min(length, 2),
-    )
+    patterns = [c.pattern for c in taken]
+    queue[:] = [c for c in queue if c.skeleton not in skeletons and c.game not in games]
+    if not queue:
+        return None
+    best = min(queue, key=lambda c: (c.keys > 1, patterns.count(c.pattern), not c.pattern))
+    queue.remove(best)
+    return best

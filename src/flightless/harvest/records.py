@@ -20,6 +20,7 @@ __all__ = [
     "Progress",
     "Record",
     "Source",
+    "WayIn",
     "record_document",
 ]
 
@@ -72,6 +73,20 @@ class Miss:
 
 
 @dataclass(frozen=True, slots=True)
+class WayIn:
+    """Where a mate on the board became a forced one that was played to its end.
+
+    The earliest position from which the mating side played a key at every turn: its `ply`,
+    its `fen`, the length of the mate there and all its `keys`.
+    """
+
+    ply: int
+    fen: str
+    moves: int
+    keys: tuple[chess.Move, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Record:
     """One find.
 
@@ -98,6 +113,8 @@ class Record:
     played: chess.Move | None = None
     slower: bool | None = None
     run: tuple[Miss, ...] = field(default=())
+    way_in: WayIn | None = None
+    """For *mated* only, unless the mating move itself was not found by the search."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,6 +189,13 @@ def record_document(record: Record) -> dict[str, Any]:
     }
     if record.found_by is not None:
         document["found_by"] = record.found_by
+    if record.way_in is not None:
+        document["way_in"] = {
+            "ply": record.way_in.ply,
+            "fen": record.way_in.fen,
+            "moves": record.way_in.moves,
+            "keys": [move.uci() for move in record.way_in.keys],
+        }
     if record.kind == "missed":
         document["played"] = record.played.uci() if record.played else None
         document["slower"] = record.slower

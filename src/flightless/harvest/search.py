@@ -52,6 +52,7 @@ class Search:
     """Arrays for the compiled search; one for each thread."""
 
     def __init__(self, limits: Limits) -> None:
+        self.limits = limits
         self._moves = kernels.new_scratch(max(limits.full, limits.checks) + 1)
         self._lengths = kernels.new_scratch(0)
         self._table = kernels.new_table()

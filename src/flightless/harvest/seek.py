@@ -12,7 +12,7 @@ import chess
 
 from flightless.cases.build import case_of
 from flightless.harvest.movetext import Game
-from flightless.harvest.records import FoundBy, Limits, Miss, Record, Source
+from flightless.harvest.records import FoundBy, Limits, Miss, Record, Source, WayIn
 from flightless.harvest.search import Search, Verdict
 from flightless.patterns.recognise import names
 
@@ -106,7 +106,23 @@ class Seeker:
             patterns=patterns,
             skeleton=skeleton,
             found_by=None if verdict.mated else _found_by(verdict),
+            way_in=self._way_in(game) if verdict.mated else None,
         )
+
+    def _way_in(self, game: Game) -> WayIn | None:
+        """Back from the mate as long as every move of the mating side was a key."""
+        found = None
+        limits = self._search.limits
+        for length in range(1, max(limits.full, limits.checks) + 1):
+            ply = len(game.moves) - 2 * length + 1
+            if ply < 0:
+                break
+            board = _position(game, ply)
+            keys = self._search.keys(board, length, by_checks=length > limits.full)
+            if game.moves[ply] not in keys:
+                break
+            found = WayIn(ply, board.fen(), length, keys)
+        return found
 
 
 def _runs(verdicts: Mapping[int, Verdict]) -> Iterator[list[int]]:

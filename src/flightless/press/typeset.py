@@ -22,6 +22,7 @@ _UNPRINTABLE = re.compile(
     "[\x00-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ufeff\ud800-\udfff]"
 )
 """Control characters, and those that turn the direction of what follows them."""
+_BLACK_MOVE = re.compile(r"(?<=\d…)(?=\w)")
 _LONG_RUN = re.compile(r"\S{24,}")
 _PIECE = 12
 _NO_GLYPH = "could not be displayed with font"
@@ -40,6 +41,7 @@ def plain(text: str, most: int | None = None) -> str:
     text = _UNPRINTABLE.sub("", _LINE_ENDS.sub(" ", text.replace("\t", " "))).strip()
     if most is not None and len(text) > most:
         text = text[:most].rstrip() + "…"
+    text = _BLACK_MOVE.sub("\u2060", text)  # no line ends inside 1…Kh6
     return _LONG_RUN.sub(_with_breaks, text)
 
 
