@@ -60,16 +60,17 @@ class Nature:
       mate needs him.
     - deflection: `move` the reply, `man` where he came from, `square` where he would have been
       needed, to take or to stand between.
-    - line opening: `square` is open now, `man` the line man (where he stands at the end) who
-      works over it, `move` the reply that opens it (None if this move takes the man there).
-    - clearance: `square` is free now, `man` who comes to it or works over it.
+    - line opening: `square` is open now, `man` the line man who uses the line over it, `move`
+      the reply that opens it (None if this move takes the man there).
+    - clearance: `square` is free now, `man` who comes to it or uses a line over it.  A man who
+      moves is named by the square he starts from, one who stands by where he stands in the mate.
     - self-block: `move` the reply, `man` where he came from, `square` that he blocks in the
       mate.
     - interposition captured: `square` of the man who stood between.
     - only reply: `move`.
     - quiet: neither check nor capture nor promotion.
     - threat: `move` begins what is threatened, `value` in how many moves it mates.
-    - zugzwang: quiet, and a pass of the defender would not be answered by mate as soon.
+    - zugzwang: no check, and a pass of the defender would not be answered by mate as soon.
     """
 
     kind: Kind
@@ -184,12 +185,14 @@ def _interposer_taken(at: Situation) -> Iterator[Nature]:
 def _quiet(at: Situation, found: list[Nature]) -> Iterator[Nature]:
     """A quiet move is neither check nor capture nor promotion.
 
-    It threatens if a pass of the defender would let it mate no later than the line does; else
-    it is a move of zugzwang: the defender's having to move is what mates him.
+    A move that is no check threatens if a pass of the defender would let it mate no later than
+    the line does; else it is a move of zugzwang: his having to move is what mates him.
     """
-    if any(n.kind in ("check", "capture", "promotion") for n in found):
+    kinds = {n.kind for n in found}
+    if "check" in kinds:
         return
-    yield Nature("quiet")
+    if not kinds & {"capture", "promotion"}:
+        yield Nature("quiet")
     if at.threat is not None and at.threat.moves < at.mate_in:
         yield Nature("threat", move=at.threat.keys[0], value=at.threat.moves)
     else:
@@ -288,7 +291,8 @@ def _takes_part(case: Case, man: chess.Square) -> bool:
 def _deflection(course: _Course, *, forced: bool) -> Iterator[Nature]:
     """A deflection makes a man leave a square from which he could have met the next move.
 
-    The move checks or offers a man, and the reply is made by a man other than the king.  If
+    The move checks or offers a man, the reply is made by a man other than the king, and the next
+    move does not simply take him.  If
     that man were still where he came from, all else as it is after the next move of the mating
     side, he would have a legal move that answers it: takes a checker or steps between, or, if
     it is no check, takes the man who made it.  From where he went he has none.
@@ -297,14 +301,15 @@ def _deflection(course: _Course, *, forced: bool) -> Iterator[Nature]:
     man = course.before.piece_at(reply.from_square)
     if not forced or man is None or man.piece_type == chess.KING:
         return
+    if follow.to_square == reply.to_square:
+        return
     now = course.after_follow
     if any(_meets(now, m, follow) for m in now.legal_moves if m.from_square == reply.to_square):
         return
     back = now.copy(stack=False)
     if back.piece_at(reply.from_square) is not None:
         return
-    if follow.to_square != reply.to_square:
-        back.remove_piece_at(reply.to_square)
+    back.remove_piece_at(reply.to_square)
     back.set_piece_at(reply.from_square, man)
     if back.was_into_check():
         return
@@ -332,39 +337,66 @@ def _self_block(course: _Course) -> Iterator[Nature]:
 
 
 def _line_opening(course: _Course, at: Situation) -> Iterator[Nature]:
-    """A line opening makes a defender's man leave a line that the mate needs.
+    """A line opening makes a defender's man leave a line that the mating side uses.
 
-    He leaves it with the reply, or this move takes him there.  The mate needs the line if a
-    stone on the square he left would end it: no check would be left, or a square of the field
-    would be without a reason.
+    He leaves it with the reply, or this move takes him there.  The line is used if a later
+    move of a line man passes over the square he left, or if in the mate a stone on it would
+    leave no check, or a square of the field without a reason.
     """
     reply = course.reply
     if course.before.piece_type_at(reply.from_square) != chess.KING:
-        for man in _workers_over(course.mate, reply.from_square):
+        for man in _users(course, reply.from_square, at.board.turn):
             yield Nature("line opening", man, reply.from_square, reply)
     if at.board.is_capture(at.move) and not at.board.is_en_passant(at.move):
-        for man in _workers_over(course.mate, at.move.to_square):
+        for man in _users(course, at.move.to_square, at.board.turn):
             yield Nature("line opening", man, at.move.to_square)
 
 
 def _clearance(course: _Course, at: Situation) -> Iterator[Nature]:
-    """A clearance takes a man of the mating side off a square that another of them needs.
+    """A clearance takes a man of the mating side off a square that another of them uses.
 
-    Another man later moves to that square; or the mate needs a line over it (as in a line
-    opening), unless this move discovered a check along that line.
+    Another man later moves to that square, or uses a line over it (as in a line opening) that
+    this move did not open at once as a discovered check.  To follow to the same square, as in
+    an exchange by doubled rooks, is no use of the line.
     """
     square = at.move.from_square
+    own = at.move.to_square
     walk = course.before.copy(stack=False)
     walk.push(course.reply)
     for later in (course.follow, *course.later):
-        if walk.turn == at.board.turn and later.to_square == square:
+        if later.from_square == own:
+            own = later.to_square
+        elif walk.turn == at.board.turn and later.to_square == square:
             yield Nature("clearance", later.from_square, square)
             return
         walk.push(later)
     discovered = set(chess.scan_forward(course.before.checkers_mask()))
-    for man in _workers_over(course.mate, square):
-        if man not in discovered:
+    for man in _users(course, square, at.board.turn, past=at.move.to_square):
+        if man not in discovered and man != own:
             yield Nature("clearance", man, square)
+
+
+def _users(
+    course: _Course,
+    square: chess.Square,
+    colour: chess.Color,
+    past: chess.Square | None = None,
+) -> tuple[chess.Square, ...]:
+    """The line men of the mating side who use a line over a square after the reply: where each
+    starts from, if he moves over it (to another square than `past`), else where he stands in
+    the mate."""
+    stone = chess.BB_SQUARES[square]
+    walk = course.before.copy(stack=False)
+    walk.push(course.reply)
+    found = []
+    for later in (course.follow, *course.later):
+        over = stone & chess.between(later.from_square, later.to_square)
+        if walk.turn == colour and over and later.to_square != past:
+            found.append(later.from_square)
+        walk.push(later)
+    movers = {later.to_square for later in (course.follow, *course.later)} if found else set()
+    found.extend(man for man in _workers_over(course.mate, square) if man not in movers)
+    return tuple(dict.fromkeys(found))
 
 
 def _workers_over(case: Case, square: chess.Square) -> tuple[chess.Square, ...]:

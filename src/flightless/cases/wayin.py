@@ -168,13 +168,15 @@ def _attack(at: Situation, balance: int) -> AttackStep:
 
 
 def _threat(at: Situation, after: chess.Board) -> Threat | None:
-    """What a quiet move threatens: from the proof for a key, else by a search of its own."""
+    """What a move that is no check threatens: from the proof for a quiet key, else by a search
+    of its own."""
     if at.last is None and at.move in at.proof.threats:
         return at.proof.threats[at.move]
     from flightless.prove import threat_of
 
-    quiet = not (after.is_check() or at.board.is_capture(at.move) or at.move.promotion)
-    return threat_of(after, at.mate_in - 1) if quiet and at.mate_in > 1 else None
+    if after.is_check() or at.mate_in == 1:
+        return None
+    return threat_of(after, at.mate_in - 1)
 
 
 def _distance(proof: Proof, board: chess.Board, move: chess.Move) -> int | None:
