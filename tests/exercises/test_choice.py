@@ -21,7 +21,7 @@ def test_lengths_and_patterns_are_taken_in_turn_and_short_mates_come_first() -> 
     many += [candidate(20 + n, 1, "back rank") for n in range(20)]
     many += [candidate(50, 3, "smothered"), candidate(51, 2, "Greco"), candidate(52, 0, "Boden")]
     chosen = choose(many, 6)
-    assert [c.moves for c in chosen] == [1, 1, 2, 2, 2, 3]
+    assert [c.moves for c in chosen] == [1, 1, 1, 2, 2, 3]
     assert {c.pattern for c in chosen} == {"back rank", "corridor", "Greco", "smothered"}
 
 

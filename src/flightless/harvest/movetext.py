@@ -104,6 +104,8 @@ def read_game(raw: RawGame) -> Game:
     tagged = tags.get("Result", "*").strip()
     if tagged in RESULTS and tagged != "*":
         result = tagged
+    if not tags and not moves and result == "*":
+        raise GameError("there are neither tags nor moves in it", raw.line)
     return Game(raw.number, raw.line, tags, start, tuple(moves), board, result)
 
 
