@@ -16,9 +16,9 @@ from flightless.core.bits import ONE, ZERO, ctz
 from flightless.core.compiled import MOVES, STATE, U64, entry, inner, jit
 from flightless.core.mate import find_mate, is_checkmate
 from flightless.core.moves import generate
-from flightless.core.state import MOST_MOVES, State
+from flightless.core.state import MOST_MOVES, State, encode
 
-__all__ = ["Words", "trial_state", "try_additions", "try_helpers", "try_men"]
+__all__ = ["additions", "helpers", "trials", "try_additions", "try_helpers", "try_men"]
 
 Words = np.ndarray[tuple[int], np.dtype[np.uint64]]
 
@@ -34,9 +34,40 @@ _CODES: Final = np.array([4, 5, 1, 2, 3], np.uint64)
 """The core's codes of pawn, knight, bishop, rook and queen, in python-chess's order."""
 
 _FIVE = np.uint64(5)
+_FIRST_ROOM = 1 << 16
+_MOST_ADDITIONS = 320
 
 
-def trial_state(board: chess.Board) -> State:
+def trials(board: chess.Board) -> list[int]:
+    """The words that `try_men` writes for a mated position."""
+    state = _trial_state(board)
+    room = _FIRST_ROOM
+    while True:
+        out = np.empty(room, np.uint64)
+        words = int(try_men(state, out))
+        if words:
+            numbers: list[int] = out[:words].tolist()
+            return numbers
+        room *= 2
+
+
+def additions(board: chess.Board, colour: chess.Color) -> list[int]:
+    """The words that `try_additions` writes; the board has no castling move that matters."""
+    out = np.empty(_MOST_ADDITIONS, np.uint64)
+    count = int(try_additions(_trial_state(board), np.uint64(colour), out))
+    numbers: list[int] = out[:count].tolist()
+    return numbers
+
+
+def helpers(board: chess.Board, colour: chess.Color) -> list[int]:
+    """The words that `try_helpers` writes."""
+    out = np.empty(_MOST_ADDITIONS + MOST_MOVES, np.uint64)
+    count = int(try_helpers(encode(board), np.uint64(colour), out))
+    numbers: list[int] = out[:count].tolist()
+    return numbers
+
+
+def _trial_state(board: chess.Board) -> State:
     """The state of a board for trials: no castling (the king is in check), and the
     en-passant square kept even if no pawn stands ready, since one may be added."""
     p0 = board.bishops | board.queens | board.knights

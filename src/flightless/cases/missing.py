@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from typing import Literal
 
 import chess
-import numpy as np
 
 from flightless.cases.anatomy import field_of, lines_to, squares
 from flightless.cases.answers import how_it_answers, legal_answers
@@ -198,37 +197,29 @@ def _stuck(board: chess.Board) -> tuple[Stuck, ...]:
 
 def _changes(board: chess.Board) -> tuple[Change, ...]:
     """The single changes that make it mate, for a side in check or in stalemate."""
-    from flightless.cases.kernels import trial_state, try_additions  # compiled, so loaded late
+    from flightless.cases.kernels import additions  # compiled, so loaded late
 
-    state = trial_state(board)
-    out = np.empty(1024, np.uint64)
     found: list[Change] = []
     free = _free(board, board.turn)
     for colour, allowed in ((not board.turn, chess.BB_ALL), (board.turn, free)):
-        count = int(try_additions(state, np.uint64(colour), out))
-        found.extend(_additions(out[:count].tolist(), colour, allowed))
+        found.extend(_additions(additions(board, colour), colour, allowed))
     rest = _rest(board, board.turn, free)
     return (*found, *(change for change in rest if is_mate(change.applied(board))))
 
 
 def _helped(board: chess.Board) -> tuple[HelpedMate, ...]:
     """The single changes that give the side to move a mate at once."""
-    from flightless.cases.kernels import try_helpers  # compiled, so loaded late
+    from flightless.cases.kernels import helpers  # compiled, so loaded late
     from flightless.core.boards import mating_moves
-    from flightless.core.state import encode
 
     if mating_moves(board):
         return ()
-    state = encode(board)
-    out = np.empty(1024, np.uint64)
     found: list[HelpedMate] = []
     free = _free(board, not board.turn)
     for colour, allowed in ((board.turn, chess.BB_ALL), (not board.turn, free)):
-        count = int(try_helpers(state, np.uint64(colour), out))
-        numbers = out[:count].tolist()
         found.extend(
             HelpedMate(change, _move(number >> 16))
-            for number in numbers
+            for number in helpers(board, colour)
             for change in _additions([number], colour, allowed)
         )
     for change in _rest(board, not board.turn, free):

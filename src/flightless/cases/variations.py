@@ -10,7 +10,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import chess
-import numpy as np
 
 from flightless.cases.anatomy import squares
 from flightless.cases.case import Case, Man, Substitute
@@ -111,9 +110,8 @@ def _along_lines(board: chess.Board, man: chess.Square) -> Iterator[chess.Square
 
 
 def _blocker_variations(case: Case, board: chess.Board) -> Iterator[BlockerVariation]:
-    from flightless.cases.kernels import trial_state, try_additions  # compiled, so loaded late
+    from flightless.cases.kernels import additions  # compiled, so loaded late
 
-    out = np.empty(1024, np.uint64)
     blockers = {f.square for f in case.field if f.state == "blocked"}
     for blocker in case.needed:
         if blocker not in blockers:
@@ -121,13 +119,12 @@ def _blocker_variations(case: Case, board: chess.Board) -> Iterator[BlockerVaria
         kind_here = board.piece_type_at(blocker)
         own = [replaced(board, blocker, kind) for kind in _kinds_on(blocker) if kind != kind_here]
         left = removed(board, blocker).applied(board)
-        count = int(try_additions(trial_state(left), np.uint64(case.mating), out))
         yield BlockerVariation(
             blocker,
             tuple(change for change in own if is_mate(change.applied(board))),
             tuple(
                 Man(number & 63, chess.Piece(number >> 6, case.mating))
-                for number in out[:count].tolist()
+                for number in additions(left, case.mating)
             ),
         )
 

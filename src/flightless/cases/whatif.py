@@ -11,13 +11,10 @@ from functools import cache
 from typing import NamedTuple
 
 import chess
-import numpy as np
 
 from flightless.cases.case import Luft, Removal, Saviour, Substitute
 
-__all__ = ["Trials", "luft_of", "move_order", "tried", "without"]
-
-_ROOM = 1 << 16
+__all__ = ["Trials", "luft_of", "move_order", "tried"]
 
 
 class Trials(NamedTuple):
@@ -31,15 +28,9 @@ class Trials(NamedTuple):
 def tried(board: chess.Board) -> Trials:
     """Every man but the kings taken off; every needed man of the mating side replaced by each
     other man and square; every man of the mated side added.  `board` must be mate."""
-    from flightless.cases.kernels import trial_state, try_men  # compiled, so loaded late
+    from flightless.cases.kernels import trials  # compiled, so loaded late
 
-    room, words = _ROOM, 0
-    state = trial_state(board)
-    while not words:
-        out = np.empty(room, np.uint64)
-        words = int(try_men(state, out))
-        room *= 2
-    numbers: list[int] = out[:words].tolist()
+    numbers = trials(board)
     at = 3
     removals = []
     for _ in range(numbers[0]):
@@ -71,15 +62,6 @@ def tried(board: chess.Board) -> Trials:
 def _move(number: int) -> chess.Move:
     """The move of a number (from, to << 6, promotion << 12); made once, since few differ."""
     return chess.Move(number & 63, number >> 6 & 63, number >> 12 or None)
-
-
-def without(board: chess.Board, square: chess.Square) -> chess.Board:
-    """A copy with the man on `square` gone, and with him an en-passant right on his pawn."""
-    left = board.copy(stack=False)
-    left.remove_piece_at(square)
-    if board.ep_square is not None and square == board.ep_square + (-8 if board.turn else 8):
-        left.ep_square = None
-    return left
 
 
 def luft_of(board: chess.Board) -> tuple[Luft, ...]:
