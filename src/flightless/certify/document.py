@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Literal, TypeVar, cast
 
 import chess
@@ -156,13 +157,33 @@ def position_key(board: chess.Board) -> str:
 
 def placement(kinds: tuple[int, int, int, int, int, int], white: int) -> str:
     """FEN's first field from bitboards: pawns, knights, bishops, rooks, queens, kings; White."""
-    squares = ["1"] * 64
+    pawns, knights, bishops, rooks, queens, kings = kinds
+    return "/".join(
+        [
+            _rank(
+                pawns >> at & 255,
+                knights >> at & 255,
+                bishops >> at & 255,
+                rooks >> at & 255,
+                queens >> at & 255,
+                kings >> at & 255,
+                white >> at & 255,
+            )
+            for at in (56, 48, 40, 32, 24, 16, 8, 0)
+        ]
+    )
+
+
+@lru_cache(maxsize=1 << 14)
+def _rank(*masks: int) -> str:
+    """One rank of FEN; the positions of a tree share most of theirs."""
+    *kinds, white = masks
+    squares = ["1"] * 8
     for letter, mask in zip("pnbrqk", kinds, strict=True):
-        while mask:
-            low = mask & -mask
-            squares[low.bit_length() - 1] = letter.upper() if low & white else letter
-            mask ^= low
-    text = "/".join("".join(squares[start : start + 8]) for start in range(56, -8, -8))
+        for file in range(8):
+            if mask >> file & 1:
+                squares[file] = letter.upper() if white >> file & 1 else letter
+    text = "".join(squares)
     for empty in (8, 7, 6, 5, 4, 3, 2):
         text = text.replace("1" * empty, str(empty))
     return text
