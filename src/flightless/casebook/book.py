@@ -58,6 +58,9 @@ _BATCH = 1000
 
 _MOST_ON_A_PAGE = 1000
 
+_MOST_COUNTED = 10_000
+"""Positions that must be looked at one by one are counted up to here."""
+
 _EVERYTHING = Filter()
 
 
@@ -193,8 +196,8 @@ class Casebook:
     ) -> Page:
         """The entries that the filter lets through, in the order in which they were added.
 
-        `after` is the `after` of the page before.  The total is exact.  `UsageError` for a
-        filter that makes no sense.
+        `after` is the `after` of the page before.  `UsageError` for a filter that makes no
+        sense.
         """
         if not 1 <= size <= _MOST_ON_A_PAGE:
             raise UsageError(f"a page has 1 to {_MOST_ON_A_PAGE} entries, not {size}")
@@ -204,8 +207,12 @@ class Casebook:
             total: int | None = None
             if count:
                 whole = after is None and not more
-                total = len(ids) if whole else _count(connection, selection)
-            return Page(load_entries(connection, ids), ids[-1] if more else None, total)
+                total = len(ids) if whole else _count(connection, selection, _MOST_COUNTED)
+            entries = load_entries(connection, ids)
+        next_page = ids[-1] if more else None
+        if total is not None and selection.scattered and total > _MOST_COUNTED:
+            return Page(entries, next_page, _MOST_COUNTED, more_than_total=True)
+        return Page(entries, next_page, total)
 
     def count(self, wanted: Filter = _EVERYTHING) -> int:
         """How many positions the filter lets through, exactly."""
@@ -403,8 +410,13 @@ def _page(
     return ids[:size], len(ids) > size
 
 
-def _count(connection: Connection, selection: Selection) -> int:
-    return 0 if selection.nothing else connection.execute(selection.count()).scalar_one()
+def _count(connection: Connection, selection: Selection, most: int | None = None) -> int:
+    """How many there are; of scattered ones no more than one above `most`."""
+    if selection.nothing:
+        return 0
+    cut = most is not None and selection.scattered
+    statement = selection.count_to(most or 0) if cut else selection.count()
+    return connection.scalars(statement).one()
 
 
 def _set_facet(connection: Connection, column: str, values: Mapping[int, Any]) -> None:

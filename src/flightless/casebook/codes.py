@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Final, get_args
 
 from flightless.casebook.data import Kind, Phase, Side
@@ -90,8 +91,11 @@ def tandem_of(text: str | Iterable[str]) -> str:
     return "".join(letter for letter in _TANDEM_ORDER if letter in letters)
 
 
+@lru_cache(maxsize=1 << 14)
 def fold(text: str) -> str:
     """Text for comparison: no capitals, accents or control characters, single spaces."""
+    if text.isascii() and text.isprintable():
+        return " ".join(text.lower().split())
     plain = "".join(
         " " if unicodedata.category(c) in ("Cc", "Cs", "Zl", "Zp") else c
         for c in unicodedata.normalize("NFKD", text)

@@ -172,12 +172,15 @@ class Details:
 class Page:
     """Some entries in order.  `after` asks for the next page, and is None on the last.
 
-    `total` counts all that the filter lets through, exactly; None if it was not asked for.
+    `total` counts all that the filter lets through; None if it was not asked for.  It is exact
+    unless `more_than_total` says that there are still more: a name that tens of thousands of
+    games have is not counted to the end (`Casebook.count` does it, in its time).
     """
 
     entries: tuple[Entry, ...]
     after: int | None
     total: int | None
+    more_than_total: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ import chess
 
 from flightless.casebook.codes import NATURES, PHASES, mask_of
 
-__all__ = ["mating_side", "natures_mask", "phase_code", "position_key", "tandem_of_skeleton"]
+__all__ = ["mating_side", "natures_mask", "phase_code", "tandem_of_skeleton"]
 
 _MINOR_HOMES = (
     (chess.KNIGHT, chess.WHITE, chess.BB_B1 | chess.BB_G1),
@@ -20,14 +20,6 @@ _MINOR_HOMES = (
     (chess.KNIGHT, chess.BLACK, chess.BB_B8 | chess.BB_G8),
     (chess.BISHOP, chess.BLACK, chess.BB_C8 | chess.BB_F8),
 )
-
-
-def position_key(board: chess.Board) -> str:
-    """What makes two positions the same: FEN's first four fields, en passant only if legal.
-
-    The sense of FIDE Laws 9.2.3: same men, same side to move, same possible moves.
-    """
-    return board.epd(en_passant="legal")
 
 
 def mating_side(board: chess.Board, moves: int | None) -> chess.Color:

@@ -12,6 +12,7 @@ import math
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from hashlib import blake2b
 from pathlib import PurePosixPath, PureWindowsPath
 from typing import Any, TypeGuard
@@ -31,10 +32,9 @@ from flightless.casebook.facts import (
     mating_side,
     natures_mask,
     phase_code,
-    position_key,
     tandem_of_skeleton,
 )
-from flightless.certify.document import claims_of
+from flightless.certify.document import claims_of, position_key
 from flightless.errors import FileError, PositionError, UsageError
 from flightless.positions import read_position
 
@@ -358,8 +358,11 @@ def _skeleton(position: NewPosition) -> str | None:
     if text is None and position.case is not None:
         found = position.case.get("skeleton")
         text = found if isinstance(found, str) else None
-    if not text:
-        return None
+    return _skeleton_fen(text) if text else None
+
+
+@lru_cache(maxsize=1 << 12)
+def _skeleton_fen(text: str) -> str:
     try:
         return position_key(read_position(text).board) + " 0 1"
     except PositionError as error:

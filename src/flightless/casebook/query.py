@@ -36,6 +36,9 @@ __all__ = ["Selection", "select_by"]
 
 _T = TypeVar("_T")
 
+_MANY = 50_000
+"""So many games, or other places, that mention a text are not few any more."""
+
 
 @dataclass(slots=True)
 class Selection:
@@ -46,6 +49,8 @@ class Selection:
     uses_facets: bool = False
     nothing: bool = False
     """A name that the casebook does not have was asked for: nothing can fit."""
+    scattered: bool = False
+    """Positions must be looked at one by one: they are not counted to the end."""
 
     def add(self, condition: ColumnElement[bool]) -> None:
         """One more condition on the facets."""
@@ -68,6 +73,11 @@ class Selection:
     def count(self) -> Select[int]:
         """How many there are."""
         return self._of(select(func.count()))
+
+    def count_to(self, most: int) -> Select[int]:
+        """How many there are, but no more than one above `most`."""
+        some = self._of(select(self.number)).limit(most + 1).subquery()
+        return select(func.count()).select_from(some)
 
     def _of(self, statement: Select[_T]) -> Select[_T]:
         if not self.labels:
@@ -92,13 +102,9 @@ def select_by(connection: Connection, wanted: Filter) -> Selection:
         selection.nothing |= not known
         selection.add(FacetsRow.geometry_id == known.get(wanted.geometry_key))
     if wanted.player is not None:
-        selection.conditions.append(
-            selection.number.in_(_of_player(connection, _to_find(wanted.player, "player")))
-        )
+        _by_player(connection, selection, _to_find(wanted.player, "player"))
     if wanted.text is not None:
-        selection.conditions.append(
-            selection.number.in_(_of_text(connection, _to_find(wanted.text, "text")))
-        )
+        _by_text(connection, selection, _to_find(wanted.text, "text"))
     return selection
 
 
@@ -225,38 +231,72 @@ def _has(connection: Connection, column: Any, text: str) -> ColumnElement[bool]:
     return position_in(column, text) > 0
 
 
-def _of_player(connection: Connection, text: str) -> Select[int]:
-    found = select(NameRow.id).where(_has(connection, NameRow.folded, text)).cte("found")
-    names = select(found.c.id)
-    games = union(
-        *(
-            select(SourceRow.id).where(column.in_(names))
-            for column in (SourceRow.white_id, SourceRow.black_id)
-        )
-    ).subquery()
-    return select(OccurrenceRow.position_id).where(OccurrenceRow.source_id.in_(select(games.c.id)))
+def _by_player(connection: Connection, selection: Selection, text: str) -> None:
+    _by_mention(connection, selection, text, (SourceRow.white_id, SourceRow.black_id), {})
 
 
-def _of_text(connection: Connection, text: str) -> Select[int]:
-    found = select(NameRow.id).where(_has(connection, NameRow.folded, text)).cte("named")
-    names = select(found.c.id)
+def _by_text(connection: Connection, selection: Selection, text: str) -> None:
     columns = (SourceRow.white_id, SourceRow.black_id, SourceRow.event_id, SourceRow.site_id)
-    games = union(*(select(SourceRow.id).where(column.in_(names)) for column in columns))
-    games_found = games.subquery()
-    tags = _like(connection, TagRow, text)
-    patterns = _like(connection, PatternRow, text)
-    positions = union(
-        select(OccurrenceRow.position_id).where(
-            OccurrenceRow.source_id.in_(select(games_found.c.id))
-        ),
-        select(NoteRow.position_id).where(_has(connection, NoteRow.folded, text)),
-        select(PositionTagRow.position_id).where(PositionTagRow.tag_id.in_(tags)),
-        select(PositionPatternRow.position_id).where(PositionPatternRow.pattern_id.in_(patterns)),
-    ).subquery()
-    return select(positions.c.position_id)
+    tags = PositionTagRow.tag_id.in_(_words_with(connection, TagRow, text))
+    patterns = PositionPatternRow.pattern_id.in_(_words_with(connection, PatternRow, text))
+    others: dict[Any, ColumnElement[bool]] = {
+        NoteRow.position_id: _has(connection, NoteRow.folded, text),
+        PositionTagRow.position_id: tags,
+        PositionPatternRow.position_id: patterns,
+    }
+    _by_mention(connection, selection, text, columns, others)
 
 
-def _like(connection: Connection, words: type[TagRow] | type[PatternRow], text: str) -> list[int]:
+def _by_mention(
+    connection: Connection,
+    selection: Selection,
+    text: str,
+    columns: tuple[Any, ...],
+    others: dict[Any, ColumnElement[bool]],
+) -> None:
+    """A game with the text in one of the columns' names, or another table that mentions it.
+
+    `others` maps the position column of such a table to what its row must be.  If the text is
+    in few places, these give the positions.  If it is in many, so many positions have it that
+    they are better looked at one by one, in order, until a page is full.
+    """
+    names = select(NameRow.id).where(_has(connection, NameRow.folded, text))
+    places = [select(SourceRow.id).where(column.in_(names)) for column in columns]
+    tables = [select(column).where(condition) for column, condition in others.items()]
+    number = selection.number
+    if _are_few(connection, [*places, *tables]):
+        games = union(*places).subquery()
+        of_games = select(OccurrenceRow.position_id).where(
+            OccurrenceRow.source_id.in_(select(games.c.id))
+        )
+        found = union(of_games, *tables).subquery()
+        selection.conditions.append(number.in_(select(found.c.position_id)))
+        return
+    selection.scattered = True
+    game = (
+        exists()
+        .where(OccurrenceRow.position_id == number)
+        .where(SourceRow.id == OccurrenceRow.source_id)
+        .where(or_(*(column.in_(names) for column in columns)))
+    )
+    elsewhere = [exists().where(c == number, condition) for c, condition in others.items()]
+    selection.conditions.append(or_(game, *elsewhere))
+
+
+def _are_few(connection: Connection, statements: list[Select[Any]]) -> bool:
+    """Whether the statements have few rows together, without reading more than that."""
+    left = _MANY
+    for statement in statements:
+        some = statement.limit(left + 1).subquery()
+        left -= connection.scalars(select(func.count()).select_from(some)).one()
+        if left < 0:
+            return False
+    return True
+
+
+def _words_with(
+    connection: Connection, words: type[TagRow] | type[PatternRow], text: str
+) -> list[int]:
     """Numbers of the tags or patterns whose name has the text; there are few enough to look."""
     rows = connection.execute(select(words.id, words.name).order_by(words.id))
     return [number for number, name in rows if text in fold(name)]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 from collections.abc import Callable, Iterable, Iterator
 from functools import partial
 from pathlib import Path
@@ -24,6 +25,9 @@ from flightless.errors import FileError, PositionError, UsageError
 from flightless.positions import read_position
 
 __all__ = ["items_of"]
+
+_ESCAPED = re.compile(r'\\(["\\])')
+"""A quote or backslash in a PGN tag, as the PGN standard (section 7) has it."""
 
 Items = Iterator[tuple[int, Callable[[], Incoming]]]
 
@@ -142,9 +146,9 @@ def _epd_item(line: str, file: str, number: int) -> Incoming:
     for opcode in ("c0", "c1", "c2", "c3", "c4", "c5", "c6", "c7", "c8", "c9"):
         text = " ".join(operations.get(opcode, ()))
         if opcode == "c0" and text.startswith("patterns: "):
-            patterns = tuple(text.removeprefix("patterns: ").split(SEPARATOR))
+            patterns = _names(text.removeprefix("patterns: "))
         elif opcode == "c1" and text.startswith("tags: "):
-            tags = tuple(text.removeprefix("tags: ").split(SEPARATOR))
+            tags = _names(text.removeprefix("tags: "))
         elif text:
             notes.append(text)
     name = " ".join(operations.get("id", ()))
@@ -215,7 +219,7 @@ def _of_pgn(lines: Iterator[str], file: str) -> Items:
 
 
 def _pgn_item(game: chess.pgn.Game, file: str, number: int) -> Incoming:
-    tags = dict(game.headers)
+    tags = {name: _ESCAPED.sub(r"\1", value) for name, value in game.headers.items()}
     fen = tags.get("FEN")
     if game.errors:
         raise FileError(f"the game cannot be read: {game.errors[0]!s:.200}")

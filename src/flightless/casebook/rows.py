@@ -30,7 +30,10 @@ def insert_new(connection: Connection, model: type[Base], rows: list[dict[str, A
     if not rows:
         return 0
     insert_into = postgresql.insert if connection.dialect.name == "postgresql" else sqlite.insert
-    return connection.execute(insert_into(model).on_conflict_do_nothing(), rows).rowcount
+    statement = insert_into(model).on_conflict_do_nothing()
+    return connection.execute(
+        statement, rows, execution_options={"preserve_rowcount": True}
+    ).rowcount
 
 
 def next_number(connection: Connection, column: InstrumentedAttribute[int]) -> int:

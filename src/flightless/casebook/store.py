@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from sqlalchemy import Connection, case, delete, insert, select, update
+from sqlalchemy import Connection, Integer, bindparam, case, delete, insert, select, update
 
 from flightless.casebook.codes import fold
 from flightless.casebook.incoming import Incoming, Mate, Source, json_text
@@ -79,6 +79,7 @@ def store_batch(connection: Connection, batch: Iterable[Incoming]) -> Stored:
     _insert_positions(connection, {ids[key]: item for key, item in fresh.items()})
     improved = {key for key, row in known.items() if _improve(connection, row, items[key])}
     stored.occurrences = _store_places(connection, {ids[k]: i for k, i in items.items()})
+    _widen_years(connection, {row.id: items[key] for key, row in known.items()})
     labelled = _store_labels(connection, {ids[k]: i for k, i in items.items()})
     improved |= {key for key in known if ids[key] in labelled}
     stored.improved = len(improved)
@@ -188,9 +189,8 @@ def _insert_positions(connection: Connection, fresh: Mapping[int, Incoming]) -> 
             "kinds": item.kinds,
             "men": item.men,
             "uses": 0,
-            "first_year": None,
-            "last_year": None,
             "difficulty": item.difficulty,
+            **_year_span(item),
             **_facet_values(item.mate, geometries),
         }
         for number, item in fresh.items()
@@ -284,31 +284,37 @@ def _store_places(connection: Connection, items: Mapping[int, Incoming]) -> int:
         for number, item in items.items()
         for place in item.places
     ]
-    new = insert_new(connection, OccurrenceRow, rows)
-    if new:
-        _widen_years(connection, items)
-    return new
+    return insert_new(connection, OccurrenceRow, rows)
+
+
+def _year_span(item: Incoming) -> dict[str, int | None]:
+    years = [place.source.year for place in item.places if place.source.year is not None]
+    return {"first_year": min(years, default=None), "last_year": max(years, default=None)}
 
 
 def _widen_years(connection: Connection, items: Mapping[int, Incoming]) -> None:
-    """Let the span of years of each position take in the years of its new games."""
-    for number, item in items.items():
-        years = [place.source.year for place in item.places if place.source.year is not None]
-        if not years:
-            continue
-        first, last = min(years), max(years)
-        first_year, last_year = FacetsRow.first_year, FacetsRow.last_year
-        connection.execute(
-            update(FacetsRow)
-            .where(
-                FacetsRow.position_id == number,
-                first_year.is_(None) | (first_year > first) | (last_year < last),
-            )
-            .values(
-                first_year=case((first_year < first, first_year), else_=first),
-                last_year=case((last_year > last, last_year), else_=last),
-            )
+    """Let the years of positions that are kept already take in those of their new games."""
+    spans = [
+        {"number": number, "first": span["first_year"], "last": span["last_year"]}
+        for number, span in ((number, _year_span(item)) for number, item in items.items())
+        if span["first_year"] is not None
+    ]
+    if not spans:
+        return
+    first, last = bindparam("first", type_=Integer), bindparam("last", type_=Integer)
+    first_year, last_year = FacetsRow.first_year, FacetsRow.last_year
+    connection.execute(
+        update(FacetsRow)
+        .where(
+            FacetsRow.position_id == bindparam("number"),
+            first_year.is_(None) | (first_year > first) | (last_year < last),
         )
+        .values(
+            first_year=case((first_year < first, first_year), else_=first),
+            last_year=case((last_year > last, last_year), else_=last),
+        ),
+        spans,
+    )
 
 
 def _source_numbers(connection: Connection, items: Iterable[Incoming]) -> dict[str, int]:
