@@ -5,12 +5,12 @@ from __future__ import annotations
 import sys
 import time
 from abc import ABC, abstractmethod
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 
 from flightless.cli.console import note, refuse, say_json
 from flightless.cli.exits import Exit
-from flightless.cli.inputs import Asked, asked_positions
+from flightless.cli.inputs import Asked
 from flightless.cli.warm import ready
 from flightless.errors import PositionError
 from flightless.positions import Position
@@ -50,16 +50,16 @@ class Answerer(ABC):
                 print("\r\x1b[K", end="", file=sys.stderr, flush=True)
 
 
-def answer_all(source: str, answerer: Answerer, *, as_json: bool) -> Exit:
+def answer_all(source: str, asked: Iterable[Asked], answerer: Answerer, *, as_json: bool) -> Exit:
     """Answer every position of `source`, refused ones too, and work out the exit code."""
     refused = undecided = False
     warmed = False
     try:
-        for asked in asked_positions(source):
-            if asked.position is not None and not warmed:
+        for one in asked:
+            if one.position is not None and not warmed:
                 ready()
                 warmed = True
-            verdict = _answer(asked, answerer, as_json=as_json)
+            verdict = _answer(one, answerer, as_json=as_json)
             refused = refused or verdict == "refused"
             undecided = undecided or verdict == "undecided"
     except PositionError as error:

@@ -202,6 +202,29 @@ def check(
     _leave(run_check(file, as_json=json))
 
 
+@app.command(name="proofread")
+def proofread_(
+    file: Annotated[
+        str,
+        typer.Argument(
+            help="EPD lines with bm or dm, or a PGN whose games are solutions from a FEN tag.",
+            metavar="FILE",
+            show_default=False,
+        ),
+    ],
+    within: Within = 5,
+    nodes: Nodes = None,
+    json: Json = False,
+) -> None:
+    """Check old sheets against the proof: sound, second key, shorter, longer, no mate, illegal.
+
+    Exit code 0 when all are sound, 1 when one is not, 2 when one cannot be read.
+    """
+    from flightless.cli.proofread import run_proofread
+
+    _leave(run_proofread(file, within, nodes, as_json=json))
+
+
 @app.command()
 def warm() -> None:
     """Compile everything ahead, so that the first question is answered at once."""

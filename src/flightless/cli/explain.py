@@ -13,7 +13,7 @@ from flightless.cli.answering import Answerer, answer_all
 from flightless.cli.console import note, say, say_json, terminal_width
 from flightless.cli.draw import write_text
 from flightless.cli.exits import Exit
-from flightless.cli.inputs import Asked
+from flightless.cli.inputs import Asked, asked_games, asked_positions, kind_of
 from flightless.positions import Position
 
 if TYPE_CHECKING:
@@ -33,7 +33,8 @@ def run_explain(
 ) -> Exit:
     """Explain every position of `source`; with `folder` also as picture and text files."""
     explainer = _Explainer(within, nodes, seconds, folder, as_json)
-    code = answer_all(source, explainer, as_json=as_json)
+    asked = asked_games(source) if kind_of(source) == "games" else asked_positions(source)
+    code = answer_all(source, asked, explainer, as_json=as_json)
     if folder is not None:
         note(f"{explainer.written} positions explained in {folder}.")
     return code

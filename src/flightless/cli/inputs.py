@@ -1,4 +1,4 @@
-"""What a command was pointed at: one FEN, a file of positions, or standard input.
+"""What a command was pointed at: one FEN, a file of positions or games, or standard input.
 
 Positions come out one by one with the place they came from; a line that is refused comes
 out too, with its reason, so that a file of ten thousand loses that line alone.
@@ -10,12 +10,14 @@ import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import BinaryIO
+from typing import BinaryIO, Literal
 
 from flightless.errors import FileError, PositionError
 from flightless.positions import MAX_LINE, Position, looks_like_fen, read_position
 
-__all__ = ["Asked", "asked_positions", "is_single", "open_bytes"]
+__all__ = ["Asked", "asked_games", "asked_positions", "is_single", "kind_of", "open_bytes"]
+
+Kind = Literal["positions", "games", "finds"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +37,50 @@ class Asked:
 def is_single(source: str) -> bool:
     """Whether `source` is one FEN rather than a file or standard input."""
     return looks_like_fen(source)
+
+
+def kind_of(source: str) -> Kind:
+    """What a file holds, by its first characters: games (PGN, packed or not), the finds of a
+    harvest (JSON Lines), else lines of positions; so does standard input, and a FEN."""
+    if source == "-" or is_single(source):
+        return "positions"
+    with open_bytes(source) as stream:
+        head = stream.read(4096)
+    if head.startswith((b"\x1f\x8b", b"\x28\xb5\x2f\xfd")):
+        return "games"  # packed by gzip or zstd: games are the only packed input
+    text = head.decode("utf-8-sig", "replace").lstrip()
+    while text.startswith(("#", ";", "%")):
+        text = text.partition("\n")[2].lstrip()
+    if text.startswith("{"):
+        return "finds"
+    return "games" if text.startswith(("[", "1.")) else "positions"
+
+
+def asked_games(source: str) -> Iterator[Asked]:
+    """The final position of every game of a file, with its moves; a bad game as a refusal.
+
+    Raises `FileError` for a file that cannot be read or holds no game.
+    """
+    from flightless.harvest.files import GameFile
+    from flightless.harvest.movetext import GameError, read_game
+    from flightless.harvest.splitter import split_games
+
+    found = False
+    file = GameFile(source)
+    try:
+        for raw in split_games(file.blocks()):
+            found = True
+            place = f"{source}, game {raw.number}"
+            try:
+                game = read_game(raw)
+            except GameError as error:
+                yield Asked("", f"{place}, line {error.line}", None, str(error))
+            else:
+                yield Asked(game.final.fen(), place, Position(game.final))
+    finally:
+        file.close()
+    if not found:
+        raise FileError(f"there is no game in {source}")
 
 
 def asked_positions(source: str) -> Iterator[Asked]:

@@ -7,7 +7,7 @@ from typing import Any
 from flightless.cli.answering import Answerer, answer_all
 from flightless.cli.console import say, say_json
 from flightless.cli.exits import Exit
-from flightless.cli.inputs import Asked
+from flightless.cli.inputs import Asked, asked_positions
 from flightless.positions import Position
 
 __all__ = ["run_prove"]
@@ -17,7 +17,9 @@ def run_prove(
     source: str, within: int, nodes: int | None, seconds: float | None, *, as_json: bool
 ) -> Exit:
     """Prove every position of `source`; a refused line gets an answer too."""
-    return answer_all(source, _Prover(within, nodes, seconds, as_json), as_json=as_json)
+    return answer_all(
+        source, asked_positions(source), _Prover(within, nodes, seconds, as_json), as_json=as_json
+    )
 
 
 class _Prover(Answerer):

@@ -12,7 +12,7 @@ import chess
 
 from flightless.cli.console import note, refuse, say
 from flightless.cli.exits import Exit
-from flightless.cli.inputs import asked_positions, open_bytes
+from flightless.cli.inputs import asked_positions, kind_of, open_bytes
 from flightless.cli.warm import ready
 from flightless.errors import FileError, PositionError, UsageError
 from flightless.exercises.choice import Candidate, choose
@@ -123,28 +123,12 @@ def _candidates(source: str) -> tuple[list[Candidate], bool]:
     of it was refused."""
     if looks_like_fen(source):
         return [Candidate(read_position(source).board.fen())], False
-    opening = _opening(source)
-    if opening.startswith("{"):
+    kind = kind_of(source)
+    if kind == "finds":
         return _from_harvest(source)
-    if opening.startswith("[") or opening.startswith("1."):
+    if kind == "games":
         return _from_games(source), False
     return _from_lines(source)
-
-
-def _opening(source: str) -> str:
-    """The first characters of a file that say what kind it is."""
-    if source == "-":
-        raise UsageError("worksheet reads a file, not standard input")
-    with open_bytes(source) as stream:
-        head = stream.read(4096)
-    if head.startswith(b"\x1f\x8b"):
-        return "["  # gzip: games are the only packed input
-    text = head.decode("utf-8-sig", "replace").lstrip()
-    while text.startswith(("#", ";", "%")):
-        text = text.partition("\n")[2].lstrip()
-    if not text:
-        raise FileError(f"{source}: there is no position in it")
-    return text
 
 
 def _from_lines(source: str) -> tuple[list[Candidate], bool]:
