@@ -355,9 +355,9 @@ def _line_opening(course: _Course, at: Situation) -> Iterator[Nature]:
 def _clearance(course: _Course, at: Situation) -> Iterator[Nature]:
     """A clearance takes a man of the mating side off a square that another of them uses.
 
-    Another man later moves to that square, or uses a line over it (as in a line opening) that
-    this move did not open at once as a discovered check.  To follow to the same square, as in
-    an exchange by doubled rooks, is no use of the line.
+    Another man later moves to that square (not to take a man who came there), or uses a line
+    over it (as in a line opening) that this move did not open at once as a discovered check.
+    To follow to the same square, as in an exchange by doubled rooks, is no use of the line.
     """
     square = at.move.from_square
     own = at.move.to_square
@@ -366,7 +366,9 @@ def _clearance(course: _Course, at: Situation) -> Iterator[Nature]:
     for later in (course.follow, *course.later):
         if later.from_square == own:
             own = later.to_square
-        elif walk.turn == at.board.turn and later.to_square == square:
+        elif (
+            walk.turn == at.board.turn and later.to_square == square and not walk.is_capture(later)
+        ):
             yield Nature("clearance", later.from_square, square)
             return
         walk.push(later)
