@@ -1,7 +1,8 @@
 """The approved texts: accounts that have been read by eye and are kept word for word.
 
-A file has fields ('title', 'source', 'fen', and 'moves' that lead on from there or 'prove'
-with the number of moves to look within), an empty line, and the text, a paragraph a line.
+A file has fields ('title', 'source', 'fen', and 'moves' that lead on from there; 'prove' with
+the number of moves to look within; or 'missing' for a position that is not mate), an empty
+line, and the text, a paragraph a line.
 Run as a program with file names it writes the text anew, for someone to read.
 """
 
@@ -14,9 +15,12 @@ from pathlib import Path
 import chess
 
 from flightless.cases.build import case_of
+from flightless.cases.missing import missing_of
 from flightless.patterns.recognise import names
+from flightless.prove.proof import Proof
 from flightless.words.account import Account
-from flightless.words.explain import account
+from flightless.words.explain import account, account_of_missing
+from flightless.words.extras import gather
 
 FOLDER = Path(__file__).with_name("approved")
 
@@ -28,6 +32,11 @@ class Approved:
     path: Path
     fields: dict[str, str]
     text: str
+
+    @property
+    def is_mate(self) -> bool:
+        """Whether the position is mate as it stands."""
+        return not {"prove", "missing"} & set(self.fields)
 
     @property
     def board(self) -> chess.Board:
@@ -54,9 +63,11 @@ def all_texts() -> list[Approved]:
 def account_of(approved: Approved) -> Account:
     """The account as it comes out now."""
     board = approved.board
+    if "missing" in approved.fields:
+        return account_of_missing(missing_of(board), _searched(board, approved))
     if "prove" not in approved.fields:
         case = case_of(board)
-        return account(None, case, names(case))
+        return account(None, case, names(case), extras=gather(None, case))
     from flightless.prove import prove
 
     proof = prove(board, within=int(approved.fields["prove"]))
@@ -65,7 +76,15 @@ def account_of(approved: Approved) -> Account:
     for move in proof.line:
         board.push(move)
     case = case_of(board)
-    return account(proof, case, names(case))
+    return account(proof, case, names(case), extras=gather(proof, case))
+
+
+def _searched(board: chess.Board, approved: Approved) -> Proof | None:
+    """The search's answer for a quiet position, within the moves that 'missing' gives."""
+    from flightless.prove import prove
+
+    within = int(approved.fields["missing"])
+    return prove(board, within=within) if within else None
 
 
 def write(approved: Approved) -> None:

@@ -41,7 +41,7 @@ class Referee:
         rules = (
             *(self._held, self._guards, self._protects, self._pinned, self._stands),
             *(self._in_the_way, self._not_needed, self._instead, self._saved, self._luft),
-            *(self._takes, self._hangs, self._checks),
+            *(self._takes, self._hangs, self._checks, self._other_king, self._either),
         )
         if not sentence.startswith("With "):
             self._men(sentence)  # every man named must be there
@@ -200,6 +200,49 @@ class Referee:
                 r" (?:does|do) (?:it alone|the work|it, with .* in the king's way)\.$", sentence
             )
         )
+
+    def _either(self, sentence: str) -> bool:
+        match = re.match(rf"({_SQ}) is held by .* and guarded by (.*): either would do", sentence)
+        if match:
+            square = chess.parse_square(match[1])
+            (guard,) = self._men(match[2], not self.mated)
+            self._claim(self._attacks(guard, square), "not guarded")
+            self._claim(self._without(square).is_checkmate(), "the blocker is needed")
+            return True
+        match = re.match(rf"(.*) both guard ({_SQ}.*): either would do", sentence)
+        if match:
+            for man in self._men(match[1], not self.mated):
+                for square in re.findall(_SQ, match[2]):
+                    self._claim(self._attacks(man, chess.parse_square(square)), "not guarded")
+        return bool(match)
+
+    def _other_king(self, sentence: str) -> bool:
+        """The mating side's king on his back rank, with a rook put there for a try."""
+        match = re.match(r"(White|Black)'s own king (has|stands) ", sentence)
+        if not match:
+            return False
+        side = match[1] == "White"
+        king = self.board.king(side)
+        assert king is not None
+        self._claim(side != self.mated, "not the mating side")
+        pawn = re.search(rf"his pawn stands on ({_SQ})", sentence)
+        if pawn:
+            at = chess.parse_square(pawn[1])
+            self._claim(self.board.piece_at(at) == chess.Piece(chess.PAWN, side), "no pawn")
+        if "would be mate" in sentence:
+            rank = chess.square_rank(king)
+            tries = [chess.square(file, rank) for file in range(8)]
+            self._claim(any(self._mated_by_rook(side, s) for s in tries), "a rook does not mate")
+        return True
+
+    def _mated_by_rook(self, side: chess.Color, square: chess.Square) -> bool:
+        if self.board.piece_at(square):
+            return False
+        more = self.board.copy(stack=False)
+        more.turn = side
+        more.castling_rights = chess.BB_EMPTY
+        more.set_piece_at(square, chess.Piece(chess.ROOK, not side))
+        return more.is_checkmate()
 
     # --- claims that are tried ---------------------------------------------------------------
 

@@ -55,7 +55,8 @@ class Replay:
 def told(approved: Approved) -> list[str]:
     """The sentences about moves."""
     one = account_of(approved)
-    return [*one.section("verdict"), *one.section("way in")]
+    ends = [s for s in (*one.section("check"), *one.section("squares")) if s.startswith("After")]
+    return [*one.section("verdict"), *ends, *one.section("way in")]
 
 
 @pytest.mark.parametrize("approved", PROOFS, ids=lambda a: a.path.stem)
@@ -82,8 +83,9 @@ def test_moves_can_be_played_as_told(approved: Approved) -> None:
 def _play_all(replay: Replay, sentence: str) -> None:
     sentence = re.sub(rf", after anything else {MOVE}", "", sentence)  # tried on its own below
     for match in re.finditer(MOVE, sentence):
-        if re.fullmatch(r"[a-h][1-8]", match[0]):
-            continue  # a square, not a pawn's move: those have their number here
+        answers_a_move = re.search(rf"\d\.{MOVE} $", sentence[: match.start()])
+        if re.fullmatch(r"[a-h][1-8]", match[0]) and not answers_a_move:
+            continue  # a square, not a pawn's move
         replay.play(match[0], bool(re.match(r" (?:is )?mate", sentence[match.end() :])))
 
 

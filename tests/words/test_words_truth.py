@@ -13,6 +13,7 @@ from sentence_referee import Referee
 from flightless.cases.build import case_of
 from flightless.patterns.recognise import catalogue, names
 from flightless.words.explain import sentences
+from flightless.words.extras import gather
 
 SHARED = Path(__file__).parents[3] / "shared" / "games" / "classical.pgn"
 
@@ -21,14 +22,14 @@ def judged(board: chess.Board) -> Referee:
     """The referee's findings on the whole account of a mated position."""
     case = case_of(board)
     referee = Referee(board.copy(stack=False))
-    for sentence in sentences(None, case, names(case)):
+    for sentence in sentences(None, case, names(case), extras=gather(None, case)):
         referee.judge(sentence)
     return referee
 
 
 def boards() -> list[chess.Board]:
     """The approved mates and every example of the catalogue."""
-    found = [a.board for a in all_texts() if "prove" not in a.fields]
+    found = [a.board for a in all_texts() if a.is_mate]
     for pattern in catalogue().patterns:
         found += [chess.Board(e.fen) for e in (pattern.model, *pattern.variations)]
     return found

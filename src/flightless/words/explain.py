@@ -7,24 +7,32 @@ about the position.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
 
 import chess
 
-from flightless.cases.case import Case
+from flightless.cases.case import Case, Man
 from flightless.errors import UsageError
 from flightless.patterns.recognise import Name
 from flightless.prove.proof import Proof
 from flightless.words.account import SECTIONS, Account, Section, SectionName
 from flightless.words.english import book as english
 from flightless.words.english.talk import Talk
+from flightless.words.extras import Extras
 from flightless.words.facts.change import instead_of, not_needed_of, saved_of
+from flightless.words.facts.further import either_of, meanings_of, other_king_of, tries_told
 from flightless.words.facts.mate import check_of, other_end, squares_of, work_of, wrong_of
+from flightless.words.facts.nearly import nearly_told
 from flightless.words.facts.scene import Scene
-from flightless.words.facts.statements import IsMated, PatternName, Statement
+from flightless.words.facts.statements import IsMated, LuftMissing, PatternName, Statement
 from flightless.words.facts.way import Way
 
-__all__ = ["account", "sentences", "told"]
+if TYPE_CHECKING:
+    from flightless.cases.missing import NearMate
 
+__all__ = ["account", "account_of_missing", "phrasebook", "sentences", "told"]
+
+NOTHING = Extras()
 CaseOf = Callable[[chess.Board], Case]
 Say = Callable[[Statement, Talk], list[str]]
 _PHRASEBOOKS: dict[str, Say] = {"en": english.say}
@@ -36,6 +44,7 @@ def told(
     case: Case | None,
     names: Sequence[Name] = (),
     cases: CaseOf | None = None,
+    extras: Extras = NOTHING,
 ) -> Told:
     """The statements of an account in order, each with its section; arguments as `account`."""
     way = Way(proof) if proof is not None else None
@@ -56,12 +65,19 @@ def told(
         if way is not None:
             put("squares", _other_ends(way, scene, cases))
         put("work", work_of(scene))
+        put("work", either_of(scene, extras.either))
         put("wrong", wrong_of(scene))
         put("instead", instead_of(scene))
         put("not needed", not_needed_of(scene))
-        put("saved", saved_of(scene))
+        put("saved", saved_of(scene, extras.breaks))
+        if extras.own_king is not None:
+            said = any(isinstance(s, LuftMissing) and s.back_rank for _, s in out)
+            put("saved", other_king_of(scene, extras.own_king, said))
     if way is not None:
         put("way in", way.way_in())
+        if extras.way is not None:
+            put("way in", meanings_of(extras.way))
+        put("way in", tries_told(way.start, extras.tries))
     return out
 
 
@@ -100,6 +116,7 @@ def account(
     names: Sequence[Name] = (),
     language: str = "en",
     cases: CaseOf | None = None,
+    extras: Extras = NOTHING,
 ) -> Account:
     """Everything worth saying aloud of a position.
 
@@ -107,17 +124,27 @@ def account(
     mated position: `case` alone.  With any other verdict: `proof` alone.  `names` are the
     patterns that fit the case, the most specific first.  `cases` gives the case of a mated
     board (`cases.build.case_of` unless told otherwise); it is asked only where several first
-    moves end in different mates.  Raises `UsageError` for a language that has no phrasebook,
-    or if neither proof nor case is given.
+    moves end in different mates.  `extras` are further findings of the case room.
+
+    Raises `UsageError` for a language that has no phrasebook, or if neither proof nor case is
+    given.
     """
+    say = phrasebook(language)
+    if proof is None and case is None:
+        raise UsageError("an account needs a proof or a case")
+    talk = Talk(Scene(case).cast, case.mated) if case is not None else Talk()
+    return _account(told(proof, case, names, cases, extras), talk, say, language)
+
+
+def phrasebook(language: str) -> Say:
+    """What says a statement in `language`.  Raises `UsageError` if there is none."""
     if language not in _PHRASEBOOKS:
         known = ", ".join(sorted(_PHRASEBOOKS))
         raise UsageError(f"there is no phrasebook for language {language!r}, only for {known}")
-    if proof is None and case is None:
-        raise UsageError("an account needs a proof or a case")
-    say = _PHRASEBOOKS[language]
-    talk = Talk(Scene(case).cast, case.mated) if case is not None else Talk()
-    statements = told(proof, case, names, cases)
+    return _PHRASEBOOKS[language]
+
+
+def _account(statements: Told, talk: Talk, say: Say, language: str) -> Account:
     sections = []
     for name in SECTIONS:
         lines = [line for at, st in statements if at == name for line in say(st, talk)]
@@ -132,6 +159,28 @@ def sentences(
     names: Sequence[Name] = (),
     language: str = "en",
     cases: CaseOf | None = None,
+    extras: Extras = NOTHING,
 ) -> tuple[str, ...]:
     """The sentences of `account`, in order."""
-    return account(proof, case, names, language, cases).sentences
+    return account(proof, case, names, language, cases, extras).sentences
+
+
+def account_of_missing(near: NearMate, proof: Proof | None = None, language: str = "en") -> Account:
+    """What is said of a position that is not mate: the answers to the check that is on the
+    board, stalemate, or for a quiet position the nearest checks; and what is missing.
+
+    `proof` is the search's answer for a quiet position, said first.
+    """
+    say = phrasebook(language)
+    side = chess.Board(near.fen).turn
+    talk = Talk(_all_men(chess.Board(near.fen)), side if near.kind != "quiet" else not side)
+    statements: Told = []
+    if proof is not None:
+        statements += [("verdict", statement) for statement in Way(proof).verdict()]
+    if proof is None or proof.verdict in ("no mate", "undecided"):
+        statements += nearly_told(near)
+    return _account(statements, talk, say, language)
+
+
+def _all_men(board: chess.Board) -> tuple[Man, ...]:
+    return tuple(Man(square, piece) for square, piece in sorted(board.piece_map().items()))

@@ -8,9 +8,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from flightless.words.english import change, mate, moves
+from flightless.words.english import change, further, mate, moves, nearly, what_if
 from flightless.words.english.talk import Talk
+from flightless.words.facts import further as ft
+from flightless.words.facts import nearly as nt
 from flightless.words.facts import statements as st
+from flightless.words.facts import what_if as wt
 
 __all__ = ["RULES", "say"]
 
@@ -43,6 +46,22 @@ RULES: dict[type[st.Statement], Rule] = {
     st.NotNeeded: change.not_needed,
     st.LuftMissing: change.luft_missing,
     st.Saved: change.saved,
+    ft.Meaning: further.meaning,
+    ft.TryFails: further.try_fails,
+    ft.OtherKing: further.other_king,
+    ft.Either: further.either,
+    nt.NotMated: nearly.not_mated,
+    nt.CheckNow: nearly.check_now,
+    nt.Flights: nearly.flights,
+    nt.OtherAnswers: nearly.other_answers,
+    nt.NearestCheck: nearly.nearest_check,
+    nt.Missing: nearly.missing,
+    nt.WouldMate: nearly.would_mate,
+    wt.Breaks: what_if.breaks,
+    wt.BlockedAsWell: what_if.blocked_as_well,
+    wt.Slides: what_if.slides,
+    wt.AtTheStart: what_if.at_the_start,
+    wt.Finding: what_if.finding,
 }
 
 

@@ -9,6 +9,7 @@ from flightless.words.english.grammar import (
     KIND,
     article,
     listed,
+    men_on,
     place_phrase,
     pronoun,
     sentence,
@@ -124,14 +125,10 @@ def saved(s: st.Saved, talk: Talk) -> list[str]:
     return told + [sentence(_as_well(idea, talk)) for idea in rest]
 
 
-def _men(idea: st.Idea) -> str:
-    return listed((f"{article(KIND[k])} on {sq(s)}" for k, s in idea.examples), "or")
-
-
 def _idea(idea: st.Idea, talk: Talk) -> str:
     if idea.kind == "shuts":
         return _shutter(idea, talk)
-    return f"a man who {_deed(idea, talk)}, such as {_men(idea)}"
+    return f"a man who {_deed(idea, talk)}, such as {men_on(idea.examples)}"
 
 
 def _deed(idea: st.Idea, talk: Talk) -> str:
@@ -157,4 +154,4 @@ def _as_well(idea: st.Idea, talk: Talk) -> str:
     if idea.kind == "takes":
         assert idea.target is not None
         what = talk.the(idea.target)
-    return f"{_men(idea)} would have saved him as well: {it} {deed} {what}"
+    return f"{men_on(idea.examples)} would have saved him as well: {it} {deed} {what}"

@@ -18,6 +18,7 @@ __all__ = [
     "article",
     "capital",
     "listed",
+    "men_on",
     "number",
     "ordinal_rank",
     "place_phrase",
@@ -114,6 +115,14 @@ def _span(span: Span) -> str:
     if span.whole_long_diagonal:
         return "on the long diagonal"
     return f"from {sq(span.first)} to {sq(span.last)}"
+
+
+def men_on(examples: Iterable[tuple[chess.PieceType, chess.Square]]) -> str:
+    """'a knight on e8 or a bishop on h6'; on the same square 'a knight or a bishop on e5'."""
+    pairs = list(examples)
+    if len(pairs) > 1 and len({square for _, square in pairs}) == 1:
+        return f"{listed((article(KIND[kind]) for kind, _ in pairs), 'or')} on {sq(pairs[0][1])}"
+    return listed((f"{article(KIND[kind])} on {sq(square)}" for kind, square in pairs), "or")
 
 
 def capital(text: str) -> str:

@@ -54,7 +54,7 @@ def first_moves(s: st.FirstMoves, talk: Talk) -> list[str]:
 def mated_in(s: st.MatedIn, talk: Talk) -> list[str]:
     del talk
     side = COLOUR[s.defender]
-    told = f" The longest defence is {figure_line(s.line)}." if s.line else ""
+    told = f" The main line is {figure_line(s.line)}." if s.line else ""
     return [f"{side} is mated in {number(s.moves)}, whatever {side} plays." + told]
 
 
@@ -88,7 +88,7 @@ def key_move(s: st.KeyMove, talk: Talk) -> list[str]:
     moves = listed(eye(step, mate_word="") for step in s.steps)
     if s.steps[0].mate:
         return [f"The {'only ' if s.only else ''}move is {moves}."]
-    if s.nature == "quiet":
+    if s.nature in ("quiet", "no check"):
         return _quiet(s, moves)
     several = len(s.steps) > 1
     if s.nature == "double check":
@@ -113,19 +113,22 @@ def key_move(s: st.KeyMove, talk: Talk) -> list[str]:
 
 
 def _quiet(s: st.KeyMove, moves: str) -> list[str]:
-    threat = figure_line(s.threat) if s.threat else ""
-    head = f"The only first move is {moves}, a quiet move" if s.only else f"{moves}, quiet,"
-    if len(s.steps) > 1:
-        head = f"{moves} are quiet moves"
+    """Moves that do not check: what they threaten."""
+    threat = f"threatens {figure_line(s.threat)}" if s.threat else ""
+    end = ", and there is no defence" if s.no_defence else ""
+    several, quiet = len(s.steps) > 1, s.nature == "quiet"
+    if several:
+        kind = "are quiet moves" if quiet else "do it without a check"
+        return [
+            f"{moves} {kind}{f' with the threat of {figure_line(s.threat)}' if threat else ''}."
+        ]
+    if s.only:
+        head = f"The only first move is {moves}{', a quiet move' if quiet else ''}"
+        return [f"{head}; it {threat}{end}."] if threat else [f"{head}."]
+    head = f"{moves}, quiet," if quiet else moves
     if not threat:
-        return [f"{head.rstrip(',')}."]
-    if len(s.steps) > 1:
-        return [f"{head} with the threat of {threat}."]
-    if not s.only:
-        return [f"{head} threatens {threat}{', and there is no defence' if s.no_defence else ''}."]
-    if s.no_defence:
-        return [f"{head}; it threatens {threat}, and there is no defence."]
-    return [f"{head}; it threatens {threat}."]
+        return [f"{moves} {'is a quiet move' if quiet else 'does it without a check'}."]
+    return [f"{head} {threat}{end}."]
 
 
 # --- the play ------------------------------------------------------------------------------

@@ -7,7 +7,8 @@ The full lists stay in the case.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
 import chess
 
@@ -26,6 +27,9 @@ from flightless.words.facts.statements import (
     Statement,
 )
 from flightless.words.places import Places, by_name, places
+
+if TYPE_CHECKING:
+    from flightless.cases.breaks import Break
 
 __all__ = ["instead_of", "not_needed_of", "saved_of"]
 
@@ -175,9 +179,12 @@ def _by_others(
 # --- what would have saved him -------------------------------------------------------------
 
 
-def saved_of(scene: Scene) -> list[Statement]:
-    """Luft, a defender, something in between: at most three ideas, natural ones first."""
-    luft, weak = _luft(scene), _no_defender(scene)
+def saved_of(scene: Scene, breaks: Sequence[Break] = ()) -> list[Statement]:
+    """Luft, a defender, something in between: at most three ideas, natural ones first.
+
+    `breaks` tell of luft where the mating move is not known.
+    """
+    luft, weak = _luft(scene, breaks), _no_defender(scene)
     told: list[Statement] = [s for s in (weak, luft) if s is not None]
     if weak is not None:
         return told
@@ -187,22 +194,23 @@ def saved_of(scene: Scene) -> list[Statement]:
     return told
 
 
-def _luft(scene: Scene) -> LuftMissing | None:
+def _luft(scene: Scene, breaks: Sequence[Break]) -> LuftMissing | None:
     """The most natural pawn move: an unmoved pawn one step ahead, which leaves the king his
     square; the rook's pawn first (common practice, no source), and not into the mating move."""
     case = scene.case
+    moves = [(luft.move.from_square, luft.move.to_square, luft.answers) for luft in case.luft]
+    if case.last_move is None:
+        changes = [(b.change, b.answers) for b in breaks if b.kind == "luft"]
+        moves = [(c.square, c.to, answers) for c, answers in changes if c.to is not None]
     found: list[tuple[int, int, LuftMissing]] = []
-    for luft in case.luft:
-        frm, to = luft.move.from_square, luft.move.to_square
+    for frm, to, answers in moves:
         one_step = chess.square_file(frm) == chess.square_file(to)
         one_step = one_step and chess.square_distance(frm, to) == 1 and _deep(scene, frm) == 1
         in_path = case.last_move is not None and to == case.last_move.to_square
-        flight = chess.Move(case.king, frm)
-        if not one_step or in_path or flight not in luft.answers:
+        if not one_step or in_path or chess.Move(case.king, frm) not in answers:
             continue
         file = chess.square_file(frm)
-        edge = min(file, 7 - file)
-        found.append((edge, file, _luft_by(scene, frm, to)))
+        found.append((min(file, 7 - file), file, _luft_by(scene, frm, to)))
     return min(found, key=lambda f: f[:2])[2] if found else None
 
 

@@ -131,7 +131,8 @@ class Undecided(Statement):
 
 # --- the moves -----------------------------------------------------------------------------
 
-CheckNature = Literal["check", "discovered check", "double check", "quiet"]
+CheckNature = Literal["check", "discovered check", "double check", "quiet", "no check"]
+"""A quiet move is neither check nor capture nor promotion; "no check" is one of the latter."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -331,7 +331,8 @@ class Way:
 def nature(step: Step) -> CheckNature:
     """What kind of check a move gives."""
     if not step.check:
-        return "quiet"
+        forcing = step.board.is_capture(step.move) or step.move.promotion
+        return "no check" if forcing else "quiet"
     after = step.after
     checkers = after.checkers()
     if len(checkers) > 1:

@@ -1,0 +1,102 @@
+"""English for single changes, and for what a check of an old sheet found."""
+
+from __future__ import annotations
+
+import chess
+
+from flightless.cases.case import Man
+from flightless.words.english.grammar import (
+    KIND,
+    article,
+    listed,
+    number,
+    place_phrase,
+    sentence,
+    sq,
+)
+from flightless.words.english.talk import Talk
+from flightless.words.facts import what_if as wt
+from flightless.words.notation import Step, eye, figure_line
+
+__all__ = ["at_the_start", "blocked_as_well", "breaks", "finding", "slides"]
+
+
+def breaks(s: wt.Breaks, talk: Talk) -> list[str]:
+    name = KIND[s.man.piece.piece_type]
+    at = sq(s.man.square)
+    if s.earlier and s.to is not None:
+        change = f"with the {name} on {sq(s.to)} instead of {at}"
+        return [sentence(f"{change} before the mating move it is no mate")]
+    if s.to is None:
+        change = f"without the {name} on {at}"
+    else:
+        change = f"with the {name} on {sq(s.to)} instead of {at}"
+    if s.answer is None:
+        return [sentence(f"{change} there is no check")]
+    return [sentence(f"{change} {_then(s.answer, s.pinned, talk)}")]
+
+
+def _then(answer: Step, pinned: Man | None, talk: Talk) -> str:
+    """'the king goes to h7', 'the bishop takes on e8', 'the rook can stand on f8'."""
+    board, move = answer.board, answer.move
+    kind = board.piece_type_at(move.from_square)
+    assert kind is not None
+    where = sq(move.to_square)
+    if kind == chess.KING:
+        return f"{talk.king()} {'takes on' if board.is_capture(move) else 'goes to'} {where}"
+    free = ", no longer pinned," if pinned is not None and pinned.square == move.from_square else ""
+    deed = "takes on" if board.is_capture(move) else "can stand on"
+    return f"the {KIND[kind]}{free} {deed} {where}"
+
+
+def blocked_as_well(s: wt.BlockedAsWell, talk: Talk) -> list[str]:
+    kinds = listed((article(KIND[k]) for k in s.kinds), "or")
+    at = sq(s.blocker.square)
+    blocker = KIND[s.blocker.piece.piece_type]
+    return [sentence(f"on {at} {kinds} of {talk.own()} would do as well as the {blocker}")]
+
+
+def slides(s: wt.Slides, talk: Talk) -> list[str]:
+    return [sentence(f"{talk.the(s.man)} could also stand {place_phrase(s.places)}")]
+
+
+def at_the_start(s: wt.AtTheStart, talk: Talk) -> list[str]:
+    if s.kind is None:
+        man = talk.the(s.men[0])
+        return [sentence(f"at the start {man} could also stand {place_phrase(s.places)}")]
+    kind = article(KIND[s.kind])
+    names = {m.piece.piece_type for m in s.men}
+    if len(s.men) == 2 and len(names) == 1:
+        return [sentence(f"at the start {kind} would do for either {KIND[names.pop()]}")]
+    men = listed((talk.afresh([man]) for man in s.men), "or")
+    return [sentence(f"at the start {kind} would do for {men}")]
+
+
+# --- old sheets ----------------------------------------------------------------------------
+
+
+def finding(s: wt.Finding, talk: Talk) -> list[str]:
+    del talk
+    stated = number(s.stated) if s.stated is not None else ""
+    found = number(s.found) if s.found is not None else ""
+    shown = f": {figure_line(s.line)}" if s.line else ""
+    keys = listed(eye(key, mate_word="") for key in s.keys)
+    given = listed(s.given)
+    if s.kind == "sound":
+        only = f", and {keys} is the only first move" if len(s.keys) == 1 else f", by {keys}"
+        return [f"Sound: mate in {found}{only}."]
+    if s.kind == "second key":
+        both = "both" if len(s.keys) == 2 else "all"
+        return ["Not sound: it has more than one first move.", f"{keys} {both} mate in {found}."]
+    if s.kind == "shorter":
+        return [f"Shorter than stated: mate in {found}, not in {stated}{shown}."]
+    if s.kind == "longer":
+        return [f"Longer than stated: mate in {found}, not in {stated}{shown}."]
+    if s.kind == "no mate":
+        within = number(s.within or 0)
+        return [f"No mate: there is none within {within} moves{shown}."]
+    if s.kind == "not a key":
+        return [f"The stated move does not do it: {given} is no key, {keys} is{shown}."]
+    if s.kind == "undecided":
+        return [f"Not decided: no mate was found within {number(s.within or 0)} moves."]
+    return [sentence(s.reason)]

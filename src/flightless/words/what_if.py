@@ -1,0 +1,74 @@
+"""Sentences on single changes and on old sheets, for contrast pairs, exercises and reports.
+
+The way in to the statements of `facts.what_if`; an account of a whole position is `explain`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+from flightless.cases.case import Case
+from flightless.words.english.talk import Talk
+from flightless.words.explain import phrasebook
+from flightless.words.facts.scene import Scene
+from flightless.words.facts.statements import Statement
+from flightless.words.facts.what_if import (
+    Finding,
+    break_told,
+    breaks_told,
+    start_told,
+    variations_told,
+)
+
+if TYPE_CHECKING:
+    from flightless.cases.breaks import Break, BreakKind
+    from flightless.cases.variations import StartVariations, Variations
+
+__all__ = [
+    "break_sentence",
+    "break_sentences",
+    "finding_sentences",
+    "start_sentences",
+    "variation_sentences",
+]
+
+
+def break_sentence(case: Case, one: Break, language: str = "en") -> str:
+    """One change and the first thing that then happens: 'With the pawn on h6 instead of h7
+    the king goes to h7.'"""
+    return _said([break_told(case, one)], case, language)[0]
+
+
+def break_sentences(
+    case: Case,
+    breaks: Sequence[Break],
+    kinds: Sequence[BreakKind] | None = None,
+    language: str = "en",
+) -> tuple[str, ...]:
+    """One or two changes of each kind."""
+    return _said(breaks_told(case, breaks, kinds), case, language)
+
+
+def variation_sentences(
+    case: Case, variations: Variations, language: str = "en"
+) -> tuple[str, ...]:
+    """Who else would block, and which line men could stand elsewhere."""
+    return _said(variations_told(case, variations), case, language)
+
+
+def start_sentences(start: StartVariations, language: str = "en") -> tuple[str, ...]:
+    """What could be otherwise in the starting position of a forced line."""
+    return _said(start_told(start), None, language)
+
+
+def finding_sentences(finding: Finding, language: str = "en") -> tuple[str, ...]:
+    """What a check of a stated solution found."""
+    return _said([finding], None, language)
+
+
+def _said(statements: Iterable[Statement], case: Case | None, language: str) -> tuple[str, ...]:
+    say = phrasebook(language)
+    talk = Talk(Scene(case).cast, case.mated) if case is not None else Talk()
+    lines = [line for statement in statements for line in say(statement, talk)]
+    return tuple(dict.fromkeys(lines))
