@@ -1,6 +1,7 @@
 """The same question put to many positions in one compiled call.
 
-For benchmarks, and for rooms that have thousands of positions at hand.  Positions are the
+For benchmarks, and for rooms that have thousands of positions at hand (a room that uses
+one registers it with `compiled.entry`).  Positions are the
 rows of an array of `uint64` with six columns, in the order of `State`'s fields.
 """
 
@@ -13,7 +14,7 @@ import numpy as np
 from numba import types
 
 from flightless.core.bits import ONE, ZERO
-from flightless.core.compiled import MOVES, entry, jit
+from flightless.core.compiled import jit
 from flightless.core.mate import find_mate
 from flightless.core.state import Moves, State, encode
 
@@ -30,7 +31,6 @@ def rows(boards: Iterable[chess.Board]) -> Rows:
     return np.array([encode(board) for board in boards], np.uint64).reshape(-1, 6)
 
 
-@entry(ROWS, MOVES, MOVES)
 @jit
 def mates_in_one(positions: Rows, found: Moves, scratch: Moves) -> np.uint64:
     """Write to `found`, for each position, a move that mates at once or 0; returns how many

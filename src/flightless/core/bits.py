@@ -13,8 +13,9 @@ import numpy as np
 from llvmlite import ir
 from numba import types
 from numba.extending import intrinsic
+from numba.np.arrayobj import make_array
 
-__all__ = ["ALL", "FILE_A", "FILE_H", "ONE", "ZERO", "clz", "ctz", "popcount", "rotate"]
+__all__ = ["ALL", "FILE_A", "FILE_H", "ONE", "ZERO", "clz", "ctz", "load", "popcount", "rotate"]
 
 ZERO: Final = np.uint64(0)
 ONE: Final = np.uint64(1)
@@ -23,6 +24,7 @@ FILE_A: Final = np.uint64(0x0101010101010101)
 FILE_H: Final = np.uint64(0x8080808080808080)
 
 _intrinsic = cast("Callable[[Callable[..., Any]], Any]", intrinsic)
+_make_array: Any = make_array
 _BIT = ir.IntType(1)
 _WORD = ir.IntType(64)
 
@@ -72,3 +74,21 @@ popcount = cast("Callable[[np.uint64], np.uint64]", _popcount)
 
 rotate = cast("Callable[[np.uint64, np.uint64], np.uint64]", _rotate)
 """Rotate left by so many bits (0 to 63)."""
+
+
+@_intrinsic
+def _load(_context: Any, data: Any, _at: Any) -> Any:
+    def generate(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+        array = _make_array(signature.args[0])(context, builder, arguments[0])
+        start = builder.bitcast(array.data, ir.IntType(8).as_pointer())
+        place = builder.gep(start, [arguments[1]])
+        value = builder.load(builder.bitcast(place, _WORD.as_pointer()))
+        value.align = 1
+        return value
+
+    return types.uint64(data, types.uint64), generate
+
+
+load = cast("Callable[[np.ndarray[Any, np.dtype[np.uint8]], np.uint64], np.uint64]", _load)
+"""Eight bytes of a text from an index on, the first lowest (on the little-endian machines
+that numba has); the caller sees to it that they are there."""

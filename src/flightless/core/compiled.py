@@ -27,6 +27,8 @@ from numba import types
 from numba.core import event
 from numba.core.caching import CompileResultCacheImpl, FunctionCache, _CacheLocator
 
+from flightless.core.pipeline import InnerFunction
+
 __all__ = [
     "BOOL",
     "I64",
@@ -131,17 +133,23 @@ def cache_folder(room: str) -> Path:
     return cache_root() / _known_key(room)
 
 
+def _place(function: Any) -> Path:
+    """The file of a function to be compiled, seen from the package; it must be hashed."""
+    path = Path(function.__code__.co_filename).resolve()
+    if path not in _known_files():
+        raise ValueError(
+            f"{path.name} holds a compiled function but is not among the kernel files "
+            f"({', '.join(KERNEL_GLOBS)})"
+        )
+    return path.relative_to(_PACKAGE)
+
+
 class _Locator(_CacheLocator):
     """Tells numba to use our folder; its key stands for the age of the source."""
 
     def __init__(self, function: Any, file: str) -> None:
-        path = Path(file).resolve()
-        if path not in _known_files():
-            raise ValueError(
-                f"{path.name} holds a compiled function but is not among the kernel files "
-                f"({', '.join(KERNEL_GLOBS)})"
-            )
-        relative = path.relative_to(_PACKAGE)
+        relative = _place(function)
+        self._py_file = file  # numba names it in its errors
         self._folder = str(cache_folder(relative.parts[0]))
         self._where = f"{'.'.join(relative.parts[:-1])}-{function.__code__.co_firstlineno}"
 
@@ -227,29 +235,37 @@ def _give_notice(what: str, error: Exception) -> None:
 _entries: list[tuple[Any, tuple[Any, ...]]] = []
 
 
+_OPTIONS: dict[str, object] = {"nogil": True, "error_model": "numpy"}
+_INNER_OPTIONS: dict[str, object] = {
+    **_OPTIONS,
+    "nopython": True,
+    "_nrt": False,  # no counting of references to arrays, hence no allocating either
+    "no_cpython_wrapper": True,
+    "no_cfunc_wrapper": True,
+    "boundscheck": None,
+}
+
+
 def jit(function: F) -> F:
     """Compile a function that Python code may call; it releases the interpreter lock."""
-    return _declare(function, {})
+    dispatcher: Any = _njit(**_OPTIONS)(function)
+    new_cache: Any = _DiskCache
+    dispatcher._cache = new_cache(function)
+    declared: F = dispatcher
+    return declared
 
 
 def inner(function: F) -> F:
     """Compile a function that only compiled functions call; it must not allocate.
 
     It has no Python wrapper and keeps no reference counts of its array arguments, which
-    makes calls cheap and compiling quicker.  Calling it from Python is an error.
+    makes calls cheap; and it is compiled only within the entry points that use it (see
+    `pipeline`), so it is not kept on disk itself.  Calling it from Python is an error.
     """
-    return _declare(
-        function,
-        {"_nrt": False, "no_cpython_wrapper": True, "no_cfunc_wrapper": True},
-    )
-
-
-def _declare(function: F, options: dict[str, object]) -> F:
-    dispatcher: Any = _njit(nogil=True, error_model="numpy", **options)(function)
-    new_cache: Any = _DiskCache
-    dispatcher._cache = new_cache(function)
-    declared: F = dispatcher
-    return declared
+    _place(function)
+    declared: Any = InnerFunction(function, _INNER_OPTIONS)
+    checked: F = declared
+    return checked
 
 
 def entry(*arguments: Any) -> Callable[[F], F]:

@@ -1,6 +1,8 @@
 """Counting the positions reached in so many moves: the usual test of a move generator.
 
-Compiled entry points on states; the published counts that they must match are in the tests.
+Compiled functions on states, called from Python; the published counts that they must match
+are in the tests.  They are compiled when first called, not by `warm`: only tests and
+benchmarks use them.
 """
 
 from __future__ import annotations
@@ -8,14 +10,13 @@ from __future__ import annotations
 import numpy as np
 
 from flightless.core.bits import ONE, ZERO
-from flightless.core.compiled import MOVES, STATE, U64, entry, jit
+from flightless.core.compiled import jit
 from flightless.core.moves import count_moves, generate, make
 from flightless.core.state import Moves, State
 
 __all__ = ["perft", "perft_each"]
 
 
-@entry(STATE, U64, MOVES, U64)
 @jit
 def perft(
     state: State,
@@ -37,7 +38,6 @@ def perft(
     return total
 
 
-@entry(STATE, U64, MOVES, U64)
 @jit
 def perft_each(
     state: State,
