@@ -71,8 +71,6 @@ def read_position(text: str) -> Position:
     refusals = board_refusals(board)
     if refusals:
         raise PositionError("; ".join(refusals) + f": {' '.join(fields[:2])}")
-    if board.ep_square is not None and not board.has_legal_en_passant():
-        board.ep_square = None  # older FENs write it after every double step: no notice
     notices.extend(_unusual(board))
     operations: dict[str, tuple[str, ...]] = {}
     if rest:
