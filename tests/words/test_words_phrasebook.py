@@ -10,14 +10,14 @@ from flightless.errors import UsageError
 from flightless.prove.proof import Proof
 from flightless.words.english.book import RULES
 from flightless.words.explain import account, sentences
-from flightless.words.facts import further, nearly, statements, what_if
+from flightless.words.facts import alike, further, nearly, statements, what_if
 
 START = "6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1"
 
 
 def test_every_statement_has_an_english_rule() -> None:
     """The public classes of the statements are what a phrasebook must know."""
-    modules = (statements, further, nearly, what_if)
+    modules = (statements, alike, further, nearly, what_if)
     public = [getattr(module, name) for module in modules for name in module.__all__]
     kinds = {c for c in public if isinstance(c, type) and issubclass(c, statements.Statement)}
     assert set(RULES) == kinds - {statements.Statement}

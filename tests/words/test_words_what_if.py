@@ -11,12 +11,9 @@ from flightless.cases.breaks import breaks_of
 from flightless.cases.build import case_of
 from flightless.cases.variations import variations_of
 from flightless.patterns.recognise import catalogue
-from flightless.words.facts.what_if import Finding
-from flightless.words.notation import steps
 from flightless.words.what_if import (
     break_sentence,
     break_sentences,
-    finding_sentences,
     variation_sentences,
 )
 
@@ -86,35 +83,3 @@ def test_blocker_by_another_man() -> None:
     knight = board.copy()
     knight.set_piece_at(chess.G8, chess.Piece(chess.KNIGHT, chess.BLACK))
     assert knight.is_checkmate()
-
-
-BOARD = chess.Board("3r2k1/5ppp/8/8/8/7P/4RPP1/4R1K1 w - - 0 1")
-KEY = steps(BOARD, [chess.Move.from_uci("e2e8")])
-
-
-@pytest.mark.parametrize(
-    ("finding", "said"),
-    [
-        (
-            Finding("sound", 2, 2, keys=KEY),
-            ("Sound: mate in two, and 1.Re8+ is the only first move.",),
-        ),
-        (
-            Finding("second key", 2, 2, keys=(*KEY, *KEY)),
-            (
-                "Not sound: it has more than one first move.",
-                "1.Re8+ and 1.Re8+ both mate in two.",
-            ),
-        ),
-        (Finding("shorter", 3, 2), ("Shorter than stated: mate in two, not in three.",)),
-        (Finding("longer", 2, 3), ("Longer than stated: mate in three, not in two.",)),
-        (Finding("no mate", 2, within=5), ("No mate: there is none within five moves.",)),
-        (
-            Finding("not a key", 2, 2, keys=KEY, given=("1.Rd1",)),
-            ("The stated move does not do it: 1.Rd1 is no key, 1.Re8+ is.",),
-        ),
-        (Finding("illegal", reason="White has no king"), ("White has no king.",)),
-    ],
-)
-def test_findings(finding: Finding, said: tuple[str, ...]) -> None:
-    assert finding_sentences(finding) == said

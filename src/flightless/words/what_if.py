@@ -1,4 +1,4 @@
-"""Sentences on single changes and on old sheets, for contrast pairs, exercises and reports.
+"""Sentences on single changes, for contrast pairs and exercises.
 
 The way in to the statements of `facts.what_if`; an account of a whole position is `explain`.
 """
@@ -14,7 +14,6 @@ from flightless.words.explain import phrasebook
 from flightless.words.facts.scene import Scene
 from flightless.words.facts.statements import Statement
 from flightless.words.facts.what_if import (
-    Finding,
     break_told,
     breaks_told,
     start_told,
@@ -28,7 +27,6 @@ if TYPE_CHECKING:
 __all__ = [
     "break_sentence",
     "break_sentences",
-    "finding_sentences",
     "start_sentences",
     "variation_sentences",
 ]
@@ -60,11 +58,6 @@ def variation_sentences(
 def start_sentences(start: StartVariations, language: str = "en") -> tuple[str, ...]:
     """What could be otherwise in the starting position of a forced line."""
     return _said(start_told(start), None, language)
-
-
-def finding_sentences(finding: Finding, language: str = "en") -> tuple[str, ...]:
-    """What a check of a stated solution found."""
-    return _said([finding], None, language)
 
 
 def _said(statements: Iterable[Statement], case: Case | None, language: str) -> tuple[str, ...]:

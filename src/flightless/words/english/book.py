@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from flightless.words.english import change, further, mate, moves, nearly, what_if
+from flightless.words.english import alike, change, further, mate, moves, nearly, what_if
 from flightless.words.english.talk import Talk
+from flightless.words.facts import alike as at
 from flightless.words.facts import further as ft
 from flightless.words.facts import nearly as nt
 from flightless.words.facts import statements as st
@@ -57,11 +58,14 @@ RULES: dict[type[st.Statement], Rule] = {
     nt.NearestCheck: nearly.nearest_check,
     nt.Missing: nearly.missing,
     nt.WouldMate: nearly.would_mate,
+    at.SameMate: alike.same_mate,
+    at.Share: alike.share,
+    at.Differ: alike.differ,
+    at.SquaresAlike: alike.squares_alike,
     wt.Breaks: what_if.breaks,
     wt.BlockedAsWell: what_if.blocked_as_well,
     wt.Slides: what_if.slides,
     wt.AtTheStart: what_if.at_the_start,
-    wt.Finding: what_if.finding,
 }
 
 

@@ -1,4 +1,4 @@
-"""English for single changes, and for what a check of an old sheet found."""
+"""English for single changes."""
 
 from __future__ import annotations
 
@@ -9,16 +9,15 @@ from flightless.words.english.grammar import (
     KIND,
     article,
     listed,
-    number,
     place_phrase,
     sentence,
     sq,
 )
 from flightless.words.english.talk import Talk
 from flightless.words.facts import what_if as wt
-from flightless.words.notation import Step, eye, figure_line
+from flightless.words.notation import Step
 
-__all__ = ["at_the_start", "blocked_as_well", "breaks", "finding", "slides"]
+__all__ = ["at_the_start", "blocked_as_well", "breaks", "slides"]
 
 
 def breaks(s: wt.Breaks, talk: Talk) -> list[str]:
@@ -70,33 +69,3 @@ def at_the_start(s: wt.AtTheStart, talk: Talk) -> list[str]:
         return [sentence(f"at the start {kind} would do for either {KIND[names.pop()]}")]
     men = listed((talk.afresh([man]) for man in s.men), "or")
     return [sentence(f"at the start {kind} would do for {men}")]
-
-
-# --- old sheets ----------------------------------------------------------------------------
-
-
-def finding(s: wt.Finding, talk: Talk) -> list[str]:
-    del talk
-    stated = number(s.stated) if s.stated is not None else ""
-    found = number(s.found) if s.found is not None else ""
-    shown = f": {figure_line(s.line)}" if s.line else ""
-    keys = listed(eye(key, mate_word="") for key in s.keys)
-    given = listed(s.given)
-    if s.kind == "sound":
-        only = f", and {keys} is the only first move" if len(s.keys) == 1 else f", by {keys}"
-        return [f"Sound: mate in {found}{only}."]
-    if s.kind == "second key":
-        both = "both" if len(s.keys) == 2 else "all"
-        return ["Not sound: it has more than one first move.", f"{keys} {both} mate in {found}."]
-    if s.kind == "shorter":
-        return [f"Shorter than stated: mate in {found}, not in {stated}{shown}."]
-    if s.kind == "longer":
-        return [f"Longer than stated: mate in {found}, not in {stated}{shown}."]
-    if s.kind == "no mate":
-        within = number(s.within or 0)
-        return [f"No mate: there is none within {within} moves{shown}."]
-    if s.kind == "not a key":
-        return [f"The stated move does not do it: {given} is no key, {keys} is{shown}."]
-    if s.kind == "undecided":
-        return [f"Not decided: no mate was found within {number(s.within or 0)} moves."]
-    return [sentence(s.reason)]

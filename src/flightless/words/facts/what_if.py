@@ -1,5 +1,5 @@
-"""Statements on single changes: what breaks a mate and what then happens, what keeps it, and
-what a check of an old sheet found; and the tellers that choose them.
+"""Statements on single changes: what breaks a mate and what then happens, and what keeps it;
+and the tellers that choose them.
 
 Reads breaks and variations of the case room; tries nothing.
 """
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import chess
 
@@ -26,8 +26,6 @@ __all__ = [
     "AtTheStart",
     "BlockedAsWell",
     "Breaks",
-    "Finding",
-    "FindingKind",
     "Slides",
     "break_told",
     "breaks_told",
@@ -80,30 +78,6 @@ class AtTheStart(Statement):
     men: tuple[Man, ...]
     places: Places
     moves: int
-
-
-FindingKind = Literal[
-    "sound", "second key", "shorter", "longer", "no mate", "not a key", "illegal", "undecided"
-]
-
-
-@dataclass(frozen=True, slots=True)
-class Finding(Statement):
-    """What the proof says of a stated solution.
-
-    `stated` is the stated number of moves, `found` the proved one; `keys` are the first moves
-    that mate, `given` the stated ones; `line` the line that shows it.  `reason` is a sentence
-    for a position or move that is not legal.
-    """
-
-    kind: FindingKind
-    stated: int | None = None
-    found: int | None = None
-    keys: tuple[Step, ...] = ()
-    given: tuple[str, ...] = ()
-    line: tuple[Step, ...] = ()
-    within: int | None = None
-    reason: str = ""
 
 
 # --- what breaks it ------------------------------------------------------------------------
