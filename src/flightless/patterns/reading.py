@@ -13,7 +13,7 @@ import chess
 
 from flightless.errors import FileError
 from flightless.patterns.frames import FIELD, Step, step_between
-from flightless.patterns.source import Table, read_table
+from flightless.patterns.source import Table, read_table, table_of
 from flightless.patterns.vocabulary import (
     KINDS,
     Blocked,
@@ -29,7 +29,7 @@ from flightless.patterns.vocabulary import (
     Shut,
 )
 
-__all__ = ["FAMILIES", "read_folder", "read_pattern"]
+__all__ = ["FAMILIES", "pattern_from_text", "read_folder", "read_pattern"]
 
 FAMILIES = (
     "heavy pieces",
@@ -66,7 +66,15 @@ def read_folder(folder: Path) -> tuple[Pattern, ...]:
 
 def read_pattern(path: Path) -> Pattern:
     """The pattern in one file.  Raises `FileError` with file, line and field."""
-    table = read_table(path)
+    return _pattern(read_table(path))
+
+
+def pattern_from_text(text: str, file: str) -> Pattern:
+    """The pattern in a text that is not in a file yet; `file` is the name that errors give."""
+    return _pattern(table_of(text, file))
+
+
+def _pattern(table: Table) -> Pattern:
     table.only(
         "name description known_as family parents notes literature form model variation near_miss"
     )
@@ -85,7 +93,7 @@ def read_pattern(path: Path) -> Pattern:
         parents=table.texts("parents"),
         literature=tuple(_literature(one) for one in table.tables("literature")),
         notes=table.texts("notes"),
-        file=str(path),
+        file=table.file,
     )
 
 

@@ -14,7 +14,7 @@ from typing import Any, NoReturn
 
 from flightless.errors import FileError
 
-__all__ = ["Table", "read_table"]
+__all__ = ["Table", "read_table", "table_of"]
 
 _Key = tuple[str | int, ...]
 _HEADER = re.compile(r"\s*(\[\[?)\s*([\w.]+)\s*\]")
@@ -113,11 +113,16 @@ def read_table(path: Path) -> Table:
         text = path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
         raise FileError(f"{path}: cannot be read as text: {error}") from error
+    return table_of(text, str(path))
+
+
+def table_of(text: str, file: str) -> Table:
+    """A text as a table; `file` is the name that errors give."""
     try:
         values = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise FileError(f"{path}: not readable as TOML: {error}") from error
-    return Table(str(path), values, _lines(text))
+        raise FileError(f"{file}: not readable as TOML: {error}") from error
+    return Table(file, values, _lines(text))
 
 
 def _lines(text: str) -> dict[_Key, int]:
