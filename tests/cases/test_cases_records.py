@@ -81,8 +81,9 @@ def test_records_of_the_way_in() -> None:
     assert {"check", "discovered check", "double check"} <= kinds
     (other,) = there_and_back(records.other_keys_record(other_keys(proof)))
     assert {other["key"], way["steps"][0]["move"]} == {"e5f7", "e5g6"}
-    tries = there_and_back(records.tries_record(tries_of(board, 2)))
-    assert tries["complete"]
-    assert {t["move"]: t["refutation"] for t in tries["tries"]} == {"e5c6": "f7f6", "e5g4": "f7f6"}
+    found = tries_of(board, 2)
+    assert found.complete
+    tries = [there_and_back(records.try_record(one)) for one in found.tries]
+    assert {t["move"]: t["refutation"] for t in tries} == {"e5c6": "f7f6", "e5g4": "f7f6"}
     start = there_and_back(records.start_record(start_variations(board, 2)))
     assert [c["to"] for c in start["slid"]] == ["a1", "c3", "d4"]

@@ -20,7 +20,7 @@ from flightless.cases.duties import EitherWouldDo
 from flightless.cases.missing import NearCheck, NearMate
 from flightless.cases.natures import Nature
 from flightless.cases.ownking import OwnKing
-from flightless.cases.tries import OtherKey, Tries
+from flightless.cases.tries import OtherKey, Try
 from flightless.cases.variations import StartVariations, Variations
 from flightless.cases.wayin import AttackStep, DefenceStep, WayIn
 
@@ -33,7 +33,7 @@ __all__ = [
     "own_king_record",
     "rescues_record",
     "start_record",
-    "tries_record",
+    "try_record",
     "variations_record",
     "way_record",
 ]
@@ -201,23 +201,16 @@ def other_keys_record(keys: Iterable[OtherKey]) -> list[dict[str, Any]]:
     ]
 
 
-def tries_record(tries: Tries) -> dict[str, Any]:
-    """First moves that nearly work."""
+def try_record(one: Try) -> dict[str, Any]:
+    """A first move that nearly works."""
     return {
-        "moves": tries.moves,
-        "complete": tries.complete,
-        "tries": [
-            {
-                "move": one.move.uci(),
-                "check": one.check,
-                "refutation": _move(one.refutation),
-                "how": one.how,
-                "meant": _move(one.meant),
-                "why": one.why,
-                "answers": None if one.answers is None else _check(one.answers),
-            }
-            for one in tries.tries
-        ],
+        "move": one.move.uci(),
+        "check": one.check,
+        "refutation": _move(one.refutation),
+        "how": one.how,
+        "meant": _move(one.meant),
+        "why": one.why,
+        "answers": None if one.answers is None else _check(one.answers),
     }
 
 

@@ -60,7 +60,9 @@ class _Explainer(Answerer):
     def answer(self, asked: Asked, position: Position) -> str:
         from flightless.explain import explain, explanation_document
 
-        explanation = explain(position.board, self.within, self.nodes, self.seconds)
+        explanation = explain(
+            position.board, self.within, self.nodes, self.seconds, start=self.as_json
+        )
         if self.as_json:
             document = explanation_document(explanation)
             if position.notices:
@@ -76,7 +78,7 @@ class _Explainer(Answerer):
         self.asked += 1
         if self.folder is not None:
             self._write(self.folder, position, explanation)
-        return explanation.proof.verdict if explanation.proof else "mated"
+        return explanation.proof.verdict if explanation.proof else "over"
 
     def _write(self, folder: Path, position: Position, explanation: Explanation) -> None:
         from flightless.draw.board import board_svg
