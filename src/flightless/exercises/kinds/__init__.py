@@ -1,0 +1,1 @@
+"""The kinds of exercise, one class and one module each; `registry` lists them."""
