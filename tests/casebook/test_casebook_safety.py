@@ -137,7 +137,7 @@ def test_two_programs_make_one_casebook(tmp_path: Path) -> None:
             stderr=subprocess.PIPE,
             text=True,
         )
-        for _ in range(3)
+        for _ in range(2)
     ]
     for process in runs:
         _, errors = process.communicate(timeout=60)

@@ -58,7 +58,7 @@ _BATCH = 1000
 
 _MOST_ON_A_PAGE = 1000
 
-_MOST_COUNTED = 10_000
+_MOST_COUNTED = 2000
 """Positions that must be looked at one by one are counted up to here."""
 
 _EVERYTHING = Filter()

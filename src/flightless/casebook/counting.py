@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from types import MappingProxyType
 from typing import Any
 
-from sqlalchemy import Connection, Select, func, select
+from sqlalchemy import ColumnElement, Connection, Select, func, select
+from sqlalchemy.orm import InstrumentedAttribute
 
-from flightless.casebook.codes import KINDS, NATURES, PHASES, SIDES, words_of
+from flightless.casebook.codes import KINDS, NATURES, PHASES, SIDES
 from flightless.casebook.data import Statistics
 from flightless.casebook.models import (
     Base,
@@ -34,50 +34,70 @@ NOT_KNOWN = "not known"
 
 def count_everything(connection: Connection) -> Statistics:
     """Every count of `Statistics`, all as of one moment."""
-    kinds: Counter[str] = Counter()
-    moves: Counter[int | None] = Counter()
-    sides: Counter[str] = Counter()
-    phases: Counter[str] = Counter()
-    natures: Counter[str] = Counter()
-    tandems: Counter[str] = Counter()
-    unused = without_geometry = positions = 0
-    for row in connection.execute(_facet_groups()):
-        positions += row.many
-        moves[row.moves] += row.many
-        sides[SIDES[row.side]] += row.many
-        phases[PHASES[row.phase]] += row.many
-        tandems[row.tandem or NOT_KNOWN] += row.many
-        unused += 0 if row.used else row.many
-        without_geometry += row.many if row.no_geometry else 0
-        for word in words_of(row.kinds, KINDS):
-            kinds[word] += row.many
-        for word in words_of(row.natures, NATURES):
-            natures[word] += row.many
-    years = connection.execute(
-        select(func.min(FacetsRow.first_year), func.max(FacetsRow.last_year))
-    ).one()
+    facets = _facet_counts(connection)
+    first, last = facets["first year"], facets["last year"]
     return Statistics(
-        positions=positions,
+        positions=facets["positions"] or 0,
         occurrences=_rows(connection, OccurrenceRow),
         games=_rows(connection, SourceRow),
         proofs=_rows(connection, ProofRow),
         cases=_rows(connection, CaseRow),
-        proved=connection.execute(
+        proved=connection.scalars(
             select(func.count()).select_from(PositionRow).where(PositionRow.proved)
-        ).scalar_one(),
-        unused=unused,
-        without_geometry=without_geometry,
-        years=None if years[0] is None or years[1] is None else (years[0], years[1]),
-        kinds=_frequent_first(kinds),
-        moves=_short_first(moves),
-        sides=_frequent_first(sides),
-        phases=_frequent_first(phases),
-        natures=_frequent_first(natures),
-        tandems=_frequent_first(tandems),
+        ).one(),
+        unused=facets["unused"] or 0,
+        without_geometry=facets["no geometry"] or 0,
+        years=None if first is None or last is None else (first, last),
+        kinds=_picked(facets, "kind", KINDS),
+        moves=_short_first(_grouped(connection, FacetsRow.moves)),
+        sides=_picked(facets, "side", SIDES),
+        phases=_picked(facets, "phase", PHASES),
+        natures=_picked(facets, "nature", NATURES),
+        tandems=_frequent_first(
+            {name or NOT_KNOWN: many for name, many in _grouped(connection, FacetsRow.tandem)}
+        ),
         patterns=_named(connection, _of_patterns()),
         tags=_named(connection, _of_tags()),
         lessons=_named(connection, select(UseRow.lesson, func.count()).group_by(UseRow.lesson)),
     )
+
+
+def _facet_counts(connection: Connection) -> dict[str, int | None]:
+    """Counts of the facets with few values, in one look without sorting anything."""
+    wanted: dict[str, ColumnElement[bool]] = {
+        "unused": FacetsRow.uses == 0,
+        "no geometry": FacetsRow.geometry_id.is_(None),
+    }
+    for code, side in enumerate(SIDES):
+        wanted[f"side {side}"] = FacetsRow.side == code
+    for code, phase in enumerate(PHASES):
+        wanted[f"phase {phase}"] = FacetsRow.phase == code
+    for bit, kind in enumerate(KINDS):
+        wanted[f"kind {kind}"] = FacetsRow.kinds.bitwise_and(1 << bit) != 0
+    for bit, nature in enumerate(NATURES):
+        wanted[f"nature {nature}"] = FacetsRow.natures.bitwise_and(1 << bit) != 0
+    row = connection.execute(
+        select(
+            func.count(),
+            func.min(FacetsRow.first_year),
+            func.max(FacetsRow.last_year),
+            *(func.count().filter(condition) for condition in wanted.values()),
+        ).select_from(FacetsRow)
+    ).one()
+    return dict(zip(("positions", "first year", "last year", *wanted), row, strict=True))
+
+
+def _picked(
+    counts: Mapping[str, int | None], what: str, words: tuple[str, ...]
+) -> Mapping[str, int]:
+    """The counts of these words that are not nought."""
+    found = {word: counts[f"{what} {word}"] or 0 for word in words}
+    return _frequent_first({word: many for word, many in found.items() if many})
+
+
+def _grouped(connection: Connection, column: InstrumentedAttribute[Any]) -> list[tuple[Any, int]]:
+    rows = connection.execute(select(column, func.count()).group_by(column))
+    return [(row[0], row[1]) for row in rows]
 
 
 def geometry_counts(connection: Connection) -> Iterator[tuple[str, int, int]]:
@@ -90,21 +110,6 @@ def geometry_counts(connection: Connection) -> Iterator[tuple[str, int, int]]:
     )
     for row in connection.execute(statement):
         yield row[0], row[1], row[2]
-
-
-def _facet_groups() -> Select[Any]:
-    columns: tuple[Any, ...] = (
-        FacetsRow.moves,
-        FacetsRow.side,
-        FacetsRow.phase,
-        FacetsRow.kinds,
-        FacetsRow.natures,
-        FacetsRow.tandem,
-        (FacetsRow.uses > 0).label("used"),
-        FacetsRow.geometry_id.is_(None).label("no_geometry"),
-    )
-    statement: Select[Any] = select(*columns, func.count().label("many"))
-    return statement.group_by(*columns)
 
 
 def _of_patterns() -> Select[str, int]:
@@ -131,12 +136,11 @@ def _frequent_first(counts: Mapping[str, int]) -> Mapping[str, int]:
     return _ordered(sorted(counts.items(), key=lambda item: (-item[1], item[0])))
 
 
-def _short_first(counts: Mapping[int | None, int]) -> Mapping[str, int]:
-    known = sorted((n, many) for n, many in counts.items() if n is not None)
-    items = [(str(n), many) for n, many in known]
-    if None in counts:
-        items.append((NOT_KNOWN, counts[None]))
-    return _ordered(items)
+def _short_first(counts: Iterable[tuple[int | None, int]]) -> Mapping[str, int]:
+    found = dict(counts)
+    unknown = found.pop(None, 0)
+    items = [(str(moves), found[moves]) for moves in sorted(m for m in found if m is not None)]
+    return _ordered([*items, (NOT_KNOWN, unknown)] if unknown else items)
 
 
 def _ordered(items: Iterable[tuple[str, int]]) -> Mapping[str, int]:

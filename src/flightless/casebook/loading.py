@@ -24,6 +24,7 @@ from flightless.casebook.models import (
     PositionTagRow,
     ProofRow,
     SourceRow,
+    SourceTextRow,
     TagRow,
     UseRow,
 )
@@ -153,7 +154,7 @@ def _labels(
 
 _OCCURRENCE = (
     *(OccurrenceRow.position_id, OccurrenceRow.ply, OccurrenceRow.kind, OccurrenceRow.facts),
-    *(SourceRow.tags, SourceRow.file, SourceRow.number, SourceRow.year),
+    *(SourceTextRow.tags, SourceTextRow.file, SourceTextRow.number, SourceRow.year),
 )
 _ORDER = (
     SourceRow.year.is_(None),
@@ -198,6 +199,7 @@ def _firsts(ids: Sequence[int]) -> Select[Any]:
         select(*_OCCURRENCE, ranked.c.many)
         .join(ranked, same)
         .join(SourceRow, SourceRow.id == OccurrenceRow.source_id)
+        .join(SourceTextRow, SourceTextRow.source_id == OccurrenceRow.source_id)
         .where(ranked.c.place == 1)
     )
 
@@ -206,6 +208,7 @@ def _occurrences(connection: Connection, ids: Sequence[int]) -> dict[int, list[O
     statement = (
         select(*_OCCURRENCE)
         .join(SourceRow, SourceRow.id == OccurrenceRow.source_id)
+        .join(SourceTextRow, SourceTextRow.source_id == OccurrenceRow.source_id)
         .order_by(OccurrenceRow.position_id, *_ORDER)
     )
     found: dict[int, list[Occurrence]] = {}

@@ -25,6 +25,7 @@ __all__ = [
     "PositionTagRow",
     "ProofRow",
     "SourceRow",
+    "SourceTextRow",
     "TagRow",
     "UseRow",
 ]
@@ -80,10 +81,23 @@ class PositionRow(Base):
     skeleton: Mapped[str | None] = mapped_column(String(120))
 
 
+_OFTEN = ("side", "phase", "kinds", "natures", "uses")
+
+
 class FacetsRow(Base):
-    """What a position is filtered by, in small numbers (see `codes`)."""
+    """What a position is filtered by, in small numbers (see `codes`).
+
+    The first two indexes have all that is often asked together, in order of position, so that
+    a length or a tandem is paged and counted without the table.
+    """
 
     __tablename__ = "facets"
+    __table_args__ = (
+        Index("ix_facets_by_moves", "moves", "position_id", *_OFTEN, "tandem"),
+        Index("ix_facets_by_tandem", "tandem", "position_id", *_OFTEN, "moves"),
+        Index(None, "difficulty"),
+        Index(None, "men"),
+    )
     position_id: Mapped[int] = _position()
     moves: Mapped[int | None] = mapped_column(SmallInteger)
     side: Mapped[int] = mapped_column(SmallInteger)
@@ -164,7 +178,7 @@ class NameRow(Base):
 
 
 class SourceRow(Base):
-    """A game, or another place that positions come from."""
+    """A game, or another place that positions come from: what it is found by."""
 
     __tablename__ = "sources"
     id: Mapped[int] = _number()
@@ -175,6 +189,15 @@ class SourceRow(Base):
     event_id: Mapped[int | None] = mapped_column(ForeignKey("names.id"), index=True)
     site_id: Mapped[int | None] = mapped_column(ForeignKey("names.id"), index=True)
     year: Mapped[int | None] = mapped_column(SmallInteger)
+
+
+class SourceTextRow(Base):
+    """What a game says of itself, and where it was read; read only when it is shown."""
+
+    __tablename__ = "source_texts"
+    source_id: Mapped[int] = mapped_column(
+        ForeignKey("sources.id", ondelete="CASCADE"), primary_key=True, autoincrement=False
+    )
     file: Mapped[str] = mapped_column(Text)
     number: Mapped[int | None]
     tags: Mapped[str] = mapped_column(Text)

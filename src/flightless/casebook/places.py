@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from flightless.errors import FileError, UsageError
+from flightless.folders import data_folder
 
 __all__ = ["Place", "default_path", "find_place"]
 
@@ -32,14 +33,8 @@ class Place:
 
 
 def default_path() -> Path:
-    """`flightless/casebook.sqlite` in the user's data folder.
-
-    That is XDG_DATA_HOME if it is set and absolute, else ~/.local/share (XDG Base Directory
-    Specification).
-    """
-    home = os.environ.get("XDG_DATA_HOME", "")
-    base = Path(home) if os.path.isabs(home) else Path.home() / ".local" / "share"
-    return base / "flightless" / "casebook.sqlite"
+    """`casebook.sqlite` in the user's data folder."""
+    return data_folder() / "casebook.sqlite"
 
 
 def find_place(target: str | os.PathLike[str] | None = None) -> Place:

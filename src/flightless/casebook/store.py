@@ -30,6 +30,7 @@ from flightless.casebook.models import (
     PositionTagRow,
     ProofRow,
     SourceRow,
+    SourceTextRow,
     TagRow,
     UseRow,
 )
@@ -342,13 +343,15 @@ def _source_numbers(connection: Connection, items: Iterable[Incoming]) -> dict[s
             "event_id": names.get(source.event or ""),
             "site_id": names.get(source.site or ""),
             "year": source.year,
-            "file": source.file,
-            "number": source.number,
-            "tags": source.tags,
         }
         for at, source in enumerate(fresh)
     ]
+    texts = [
+        {"source_id": start + at, "file": s.file, "number": s.number, "tags": s.tags}
+        for at, s in enumerate(fresh)
+    ]
     connection.execute(insert(SourceRow), rows)
+    connection.execute(insert(SourceTextRow), texts)
     return numbers | {source.key: start + at for at, source in enumerate(fresh)}
 
 

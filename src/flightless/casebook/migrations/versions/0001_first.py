@@ -120,7 +120,11 @@ def _facets() -> None:
         _of_position("facets"),
         _reference("facets", "geometry_id", "geometries"),
     )
-    op.create_index("ix_facets_geometry_id", "facets", ["geometry_id"])
+    often = ["side", "phase", "kinds", "natures", "uses"]
+    for first, last in (("moves", "tandem"), ("tandem", "moves")):
+        op.create_index(f"ix_facets_by_{first}", "facets", [first, "position_id", *often, last])
+    for column in ("difficulty", "geometry_id", "men"):
+        op.create_index(f"ix_facets_{column}", "facets", [column])
 
 
 def _labels() -> None:
@@ -163,15 +167,23 @@ def _games() -> None:
         sa.Column("key", sa.String(32), nullable=False),
         *(sa.Column(name, sa.Integer, nullable=True) for name in names),
         _small("year", nullable=True),
-        sa.Column("file", sa.Text, nullable=False),
-        sa.Column("number", sa.Integer, nullable=True),
-        sa.Column("tags", sa.Text, nullable=False),
         _primary("sources", "id"),
         sa.UniqueConstraint("key", name="uq_sources_key"),
         *(_reference("sources", name, "names") for name in names),
     )
     for name in names:
         op.create_index(f"ix_sources_{name}", "sources", [name])
+    op.create_table(
+        "source_texts",
+        sa.Column("source_id", sa.Integer, autoincrement=False, nullable=False),
+        sa.Column("file", sa.Text, nullable=False),
+        sa.Column("number", sa.Integer, nullable=True),
+        sa.Column("tags", sa.Text, nullable=False),
+        _primary("source_texts", "source_id"),
+        sa.ForeignKeyConstraint(
+            ["source_id"], ["sources.id"], "fk_source_texts_source_id", ondelete="CASCADE"
+        ),
+    )
     op.create_table(
         "occurrences",
         _position(),
