@@ -58,9 +58,25 @@ def test_the_skeleton_alone_keeps_the_name(text: str, source: str) -> None:
             assert set(squares) <= taking
 
 
-def test_most_names_have_four_mates_from_play_or_books() -> None:
+FEWER_THAN_FOUR = {
+    "Arabian": 3,
+    "bishop and knight at the castled king": 1,
+    "Blackburne": 0,
+    "epaulette": 2,
+    "knight mate in the corner": 1,
+    "Morphy": 0,
+    "Pillsbury": 3,
+    "queen and bishop at the castled king": 3,
+    "Réti": 3,
+    "two bishops side by side": 2,
+}
+"""Names for which fewer mates from play or books have been found so far: to be lowered as more
+are found.  Their catalogue files have three positions of our own each, and more near misses."""
+
+
+def test_every_other_name_has_four_mates_from_play_or_books() -> None:
     counts = dict.fromkeys((p.name for p in catalogue().patterns), 0)
     for wanted, _, _ in LINES:
         for name in filter(None, (n.strip() for n in wanted.split(";"))):
             counts[name] += 1
-    assert sum(count >= 4 for count in counts.values()) >= 15, counts
+    assert {n: c for n, c in counts.items() if c < 4} == FEWER_THAN_FOUR
