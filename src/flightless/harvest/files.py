@@ -1,39 +1,35 @@
-"""Blocks of whole lines from a game file, whatever its size, packing and line ends.
+"""The text of a game file, whatever its size and packing.
 
-This module opens plain and gzip files, refuses what is no text, and hands out bytes block
-by block, so that memory stays flat.  What the lines mean is left to `splitter`.
+This module opens plain, gzip and Zstandard files, refuses what is no text, and hands out
+bytes block by block, so that memory stays flat.  What the bytes mean is left to `chunks` and
+`splitter`.
 """
 
 from __future__ import annotations
 
 import codecs
 import io
-import zlib
 from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 from typing import BinaryIO
 
 from flightless.errors import FileError
+from flightless.harvest.packing import GZIP, is_zstandard, unpack_gzip, unpack_zstandard
 
-__all__ = ["BLOCK", "MOST_OF_A_LINE", "GameFile", "file_size"]
+__all__ = ["BLOCK", "MOST_OF_A_LINE", "GameFile", "file_size", "with_line_feeds"]
 
 BLOCK = 1 << 20
 """Bytes read at a time."""
 
 MOST_OF_A_LINE = 1 << 25
-"""A line longer than this (32 MB) comes in pieces: nobody typed it."""
+"""A line longer than this (32 MB) is read in pieces: nobody typed it."""
 
 _HEAD = 4096
 """Bytes at the start by which text is told from binary data."""
 
 _CONTROLS = bytes(set(range(32)) - set(b"\t\n\v\f\r\x1a\x1b") | {127})
 """Control characters that no text has but those of DOS, which 1A ends."""
-
-_GZIP = 16 + zlib.MAX_WBITS
-"""What zlib wants to hear to expect a gzip header and check."""
-
-_END_OF_TEXT = b"\x1a"
 
 _NO_GAMES = (
     (codecs.BOM_UTF16_LE, "is text in UTF-16; save it as UTF-8"),
@@ -47,7 +43,8 @@ _NO_GAMES = (
 
 
 class GameFile:
-    """A file of games, open for reading.  gzip is known by its first bytes, not by its name.
+    """A file of games, open for reading.  The packing is known by its first bytes, not by the
+    name.
 
     Raises `FileError`, one sentence each: on opening, if the file is missing, a folder or
     closed to us; while reading, if it is empty, binary, or a damaged or truncated archive.
@@ -58,84 +55,104 @@ class GameFile:
         self._file = _open(path)
 
     def close(self) -> None:
-        """Close the file; blocks cannot be asked for any more."""
+        """Close the file; text cannot be asked for any more."""
         self._file.close()
 
     def position(self) -> int:
         """How many bytes of the file, packed as it is, have been read."""
         return self._file.tell()
 
-    def blocks(self) -> Iterator[bytes]:
-        """The text in blocks that end at line ends (but for the last); line ends are LF.
+    def text(self, start: int = 0) -> Iterator[bytes]:
+        """The text from byte `start` of the unpacked text on, in blocks of no particular kind.
 
-        Files may use LF, CRLF or CR.  A UTF-8 byte order mark is dropped.  A line longer
-        than `MOST_OF_A_LINE` comes in several blocks.
+        Where lines end with carriage returns alone, they come as line feeds.
+        """
+        lone_returns = blank = True
+        for at, block in self._unpacked(start):
+            if at == 0:
+                _refuse_no_text(self.path, block)
+                # A return at the end of the block may be half of a CRLF.
+                lone_returns = b"\n" not in block and b"\r" in block[:-1]
+            if at + len(block) <= start:
+                continue
+            data = block[max(start - at, 0) :]
+            blank = blank and data.isspace()
+            yield data.replace(b"\r", b"\n") if lone_returns else data
+        if blank and not start:
+            raise FileError(f"{self.path} is empty")
+
+    def blocks(self) -> Iterator[bytes]:
+        """The same in blocks of whole lines that end with line feeds, without byte order mark.
+
+        A line longer than `MOST_OF_A_LINE` comes in several blocks.
         """
         rest = b""
-        for data in self._unix_lines():
+        for more in self.text():
+            data = rest + more
             end = data.rfind(b"\n") + 1
+            if not end and len(data) > MOST_OF_A_LINE:
+                end = len(data)
             if end:
-                yield rest + data[:end]
-                rest = data[end:]
-            elif len(rest) + len(data) > MOST_OF_A_LINE:
-                yield rest + data
-                rest = b""
-            else:
-                rest += data
-        rest = rest.rstrip(_END_OF_TEXT)
-        if rest:
+                yield with_line_feeds(data[:end])
+            rest = data[end:]
+        if rest := with_line_feeds(rest):
             yield rest
 
-    def _unix_lines(self) -> Iterator[bytes]:
-        held = b""
-        first = True
-        for data in self._text():
-            if first:
-                _refuse_no_text(self.path, data)
-                data = data.removeprefix(codecs.BOM_UTF8)
-                first = False
-            data = held + data
-            # A CR at the end may be half of a CRLF: it waits for the next bytes.
-            held = b"\r" if data.endswith(b"\r") else b""
-            data = data[:-1] if held else data
-            if b"\r" in data:
-                data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
-            yield data
-        if first:
-            raise FileError(f"{self.path} is empty")
-        if held:
-            yield b"\n"
-
-    def _text(self) -> Iterator[bytes]:
-        """The unpacked bytes; what can be unpacked of a broken archive comes before the error."""
+    def _unpacked(self, start: int) -> Iterator[tuple[int, bytes]]:
+        """Blocks with their places in the text: the first, and all from `start` on."""
+        self._file.seek(0)
         data = self._read()
-        if data.startswith(b"\x1f\x8b"):
-            yield from self._unzip(data)
+        if not data.startswith(GZIP) and not is_zstandard(data):
+            at = 0
+            while data:
+                yield at, data
+                at += len(data)
+                if at < start:
+                    at = self._file.seek(start)
+                data = self._read()
             return
-        while data:
-            yield data
-            data = self._read()
-
-    def _unzip(self, data: bytes) -> Iterator[bytes]:
-        """gzip (RFC 1952): members one after the other, perhaps padded with zeros."""
+        unpack = unpack_gzip if data.startswith(GZIP) else unpack_zstandard
+        at = 0
         try:
-            while data := data.lstrip(b"\x00") or self._read().lstrip(b"\x00"):
-                member = zlib.decompressobj(_GZIP)
-                while not member.eof:
-                    if text := member.decompress(data, BLOCK):
-                        yield text
-                    data = member.unconsumed_tail
-                    if not data and not member.eof and not (data := self._read()):
-                        raise FileError(f"{self.path}: the archive breaks off before its end")
-                data = member.unused_data
-        except zlib.error as error:
-            raise FileError(f"{self.path}: the archive is damaged ({error})") from None
+            for block in _gathered(unpack(data, self._read)):
+                yield at, block
+                at += len(block)
+        except FileError as error:
+            raise FileError(f"{self.path}: {error}") from None
 
     def _read(self) -> bytes:
         try:
             return self._file.read(BLOCK)
         except OSError as error:
             raise FileError(f"{self.path} cannot be read: {error.strerror or error}") from None
+
+
+def _gathered(blocks: Iterator[bytes]) -> Iterator[bytes]:
+    """Blocks put together until they have the usual size."""
+    parts: list[bytes] = []
+    size = 0
+    try:
+        for block in blocks:
+            parts.append(block)
+            size += len(block)
+            if size >= BLOCK:
+                yield b"".join(parts)
+                parts, size = [], 0
+    except FileError:
+        if parts:
+            yield b"".join(parts)
+        raise
+    if parts:
+        yield b"".join(parts)
+
+
+def with_line_feeds(data: bytes) -> bytes:
+    """Text whose lines may end with CRLF or CR, with LF alone, and without the byte order mark of
+    UTF-8 and the end mark of DOS."""
+    data = data.removeprefix(codecs.BOM_UTF8)
+    if b"\r" in data:
+        data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
+    return data.rstrip(b"\x1a") if data.endswith(b"\x1a") else data
 
 
 def file_size(path: str) -> int:
@@ -157,7 +174,7 @@ def _open(path: str) -> BinaryIO:
 
 
 def _refuse_no_text(path: str, data: bytes) -> None:
-    if not data or data.isspace():
+    if data.isspace():
         raise FileError(f"{path} is empty")
     for magic, what in _NO_GAMES:
         if data.startswith(magic):

@@ -17,7 +17,7 @@ from flightless.errors import FlightlessError, PositionError
 from flightless.harvest.splitter import RawGame
 from flightless.positions import read_position
 
-__all__ = ["Game", "GameError", "read_game"]
+__all__ = ["Game", "GameError", "decoded", "read_game", "read_tags"]
 
 RESULTS = frozenset({"1-0", "0-1", "1/2-1/2", "*"})
 
@@ -25,11 +25,14 @@ _TAG_PAIR = re.compile(r'\[\s*([A-Za-z0-9][A-Za-z0-9_+#=:-]*)\s*"((?:[^"\\]|\\.)
 _TAG_LOOSE = re.compile(r'\[\s*([A-Za-z0-9][A-Za-z0-9_+#=:-]*)\s*"(.*)"\s*\]\s*$')
 _COMMENT = r"\{[^}]*\}?|;[^\n]*|^%[^\n]*"
 _TOKEN = re.compile(
-    rf"(?P<skip>{_COMMENT}|\$\d*|[)}}\[\]<>])|(?P<open>\()|(?P<word>[^\s{{}}();$\[\]<>]+)",
+    rf"(?P<skip>{_COMMENT}|\$\d*|[)}}\[\]<>])|(?P<open>\()|(?P<word>\*|[^\s{{}}();$\[\]<>*]+)",
     re.MULTILINE,
 )
 _BRACKET = re.compile(rf"{_COMMENT}|[()]", re.MULTILINE)
-_NUMBER = re.compile(r"\d+(?:\.|…)*|(?:\.|…)+")
+_BEFORE_MOVE = re.compile(
+    r"(?! (?:1-0|0-1|1/2-1/2) (?:\W|$) | 0-0) \d+ (?:\.|…)* | (?:\.|…)+ | [!?]+", re.VERBOSE
+)
+_RESULT = re.compile(r"1-0|0-1|1/2-1/2")
 _SAN = re.compile(
     r"""
     (   [NBKRQ]? [a-h]? [1-8]? [-x:]? [a-h] [1-8] (?: =? [nbrqkNBRQK] )?
@@ -83,13 +86,14 @@ def read_game(raw: RawGame) -> Game:
     if b"\x00" in raw.text:
         line = raw.line + raw.text.count(b"\n", 0, raw.text.index(b"\x00"))
         raise GameError("there is binary data in the game", line)
-    text = _decode(raw.text)
-    tags, at = _tags(text)
+    text = decoded(raw.text)
+    tags, at = read_tags(text)
     start = _start(tags, text, raw.line)
     board = start.copy()
     moves: list[chess.Move] = []
     result = "*"
-    for offset, word in _main_line(text, at):
+    for offset, written in _main_line(text, at):
+        word = _without_number(written)
         if word in RESULTS:
             result = word
             continue
@@ -97,19 +101,19 @@ def read_game(raw: RawGame) -> Game:
             move = _move(board, word)
         except ValueError as error:
             line = raw.line + text.count("\n", 0, offset)
-            raise GameError(_fault(board, word, error), line) from None
+            raise GameError(_fault(board, word or written, error), line) from None
         if move is not None:
             moves.append(move)
             board.push(move)
-    tagged = tags.get("Result", "*").strip()
-    if tagged in RESULTS and tagged != "*":
-        result = tagged
+    tagged = _RESULT.match(tags.get("Result", ""))
+    if tagged is not None:
+        result = tagged[0]
     if not tags and not moves and result == "*":
         raise GameError("there are neither tags nor moves in it", raw.line)
     return Game(raw.number, raw.line, tags, start, tuple(moves), board, result)
 
 
-def _decode(data: bytes) -> str:
+def decoded(data: bytes) -> str:
     """UTF-8 where it is UTF-8, else Latin-1 (the PGN standard's own character set)."""
     try:
         return data.decode("utf-8")
@@ -117,7 +121,7 @@ def _decode(data: bytes) -> str:
         return data.decode("latin-1")
 
 
-def _tags(text: str) -> tuple[dict[str, str], int]:
+def read_tags(text: str) -> tuple[dict[str, str], int]:
     """The tag pairs at the head of a game, and where its movetext begins."""
     tags: dict[str, str] = {}
     at = 0
@@ -129,7 +133,9 @@ def _tags(text: str) -> tuple[dict[str, str], int]:
         elif line.startswith("["):
             pairs = _TAG_PAIR.findall(line) or _TAG_LOOSE.findall(line)
             for name, value in pairs:
-                tags[name] = re.sub(r"\\(.)", r"\1", value)[:_MOST_OF_A_TAG].strip()
+                if "\\" in value:
+                    value = re.sub(r"\\(.)", r"\1", value)
+                tags[name] = value[:_MOST_OF_A_TAG].strip()
         elif not line.isspace() and line[0] not in "%;":
             break
         at = end
@@ -182,11 +188,6 @@ def _move(board: chess.Board, word: str) -> chess.Move | None:
     Raises ValueError (python-chess's own where it is a move, but not a legal one here).
     """
     san = _SAN.fullmatch(word)
-    if san is None:
-        number = _NUMBER.match(word)
-        if number is not None:
-            word = word[number.end() :]
-            san = _SAN.fullmatch(word)
     if san is not None:
         return board.parse_san(san[1].replace(":", "x").replace("o", "O"))
     if not word or (word != "--" and _ANNOTATION.fullmatch(word)):
@@ -194,10 +195,16 @@ def _move(board: chess.Board, word: str) -> chess.Move | None:
     raise ValueError("no move")
 
 
+def _without_number(word: str) -> str:
+    """A word without the move number, or a glyph of the move before, at its front."""
+    at = 0
+    while (number := _BEFORE_MOVE.match(word, at)) is not None:
+        at = number.end()
+    return word[at:]
+
+
 def _fault(board: chess.Board, word: str, error: ValueError) -> str:
-    number = _NUMBER.match(word)
-    bare = word[number.end() :] if number and number.end() < len(word) else word
-    bare = bare if len(bare) <= _MOST_OF_A_WORD else bare[:_MOST_OF_A_WORD] + "…"
+    bare = word if len(word) <= _MOST_OF_A_WORD else word[:_MOST_OF_A_WORD] + "…"
     label = f"{board.fullmove_number}{'.' if board.turn else '…'}{bare}"
     if isinstance(error, chess.AmbiguousMoveError):
         return f"{label} is ambiguous: more than one man can go there"

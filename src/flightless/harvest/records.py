@@ -19,6 +19,7 @@ __all__ = [
     "Miss",
     "Progress",
     "Record",
+    "SameGame",
     "Source",
     "WayIn",
     "record_document",
@@ -87,6 +88,14 @@ class WayIn:
 
 
 @dataclass(frozen=True, slots=True)
+class SameGame:
+    """Where a game stood before: file and number."""
+
+    file: str
+    game: int
+
+
+@dataclass(frozen=True, slots=True)
 class Record:
     """One find.
 
@@ -115,6 +124,10 @@ class Record:
     run: tuple[Miss, ...] = field(default=())
     way_in: WayIn | None = None
     """For *mated* only, unless the mating move itself was not found by the search."""
+    same_game: SameGame | None = None
+    """The first place where this very game stands, if the harvest has met it before."""
+    repeated: bool = False
+    """Whether the same find (kind, and position without counters) came earlier in the harvest."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +167,8 @@ class Progress:
     bytes_done: int
     bytes_total: int
     file: str
+    same_games: int = 0
+    """Games that the harvest had met before."""
 
 
 def record_document(record: Record) -> dict[str, Any]:
@@ -189,6 +204,10 @@ def record_document(record: Record) -> dict[str, Any]:
     }
     if record.found_by is not None:
         document["found_by"] = record.found_by
+    if record.same_game is not None:
+        document["same_game"] = {"file": record.same_game.file, "game": record.same_game.game}
+    if record.repeated:
+        document["repeated"] = True
     if record.way_in is not None:
         document["way_in"] = {
             "ply": record.way_in.ply,

@@ -14,9 +14,19 @@ import numpy as np
 
 from flightless.core.state import encode, move_from_chess, move_to_chess
 from flightless.harvest import kernels
+from flightless.harvest import kernels_games as games
 from flightless.harvest.records import Limits
+from flightless.prove.kernels_full import new_work
+from flightless.prove.kernels_table import new_table
 
-__all__ = ["Search", "Verdict"]
+__all__ = ["WINNERS", "Search", "Verdict", "Verdicts"]
+
+WINNERS = {None: 0, chess.WHITE: 1, chess.BLACK: 2}
+"""How the compiled search is told who won."""
+
+_START = encode(chess.Board())
+_KNOWN_BITS = 20
+_TABLE_BITS = 14
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,47 +52,84 @@ class Verdict:
         return cls(
             word & kernels.LENGTH,
             bool(word & kernels.BY_CHECKS),
-            bool(word & kernels.MISSED),
-            bool(word & kernels.MATED),
-            word >> kernels.FOLLOWS,
+            bool(word & games.MISSED),
+            bool(word & games.MATED),
+            word >> games.FOLLOWS,
         )
 
 
+Verdicts = dict[int, Verdict]
+"""Verdicts by ply, of those plies only that have something to say."""
+
+
 class Search:
-    """Arrays for the compiled search; one for each thread."""
+    """Memory for the compiled search; one for each thread."""
 
     def __init__(self, limits: Limits) -> None:
         self.limits = limits
-        self._moves = kernels.new_scratch(max(limits.full, limits.checks) + 1)
+        longest = max(limits.full, limits.checks, 2) + 1
+        self._moves = kernels.new_scratch(longest)
         self._lengths = kernels.new_scratch(0)
-        self._table = kernels.new_table()
+        self._store = kernels.new_store(_KNOWN_BITS)
+        self._table = new_table(_TABLE_BITS if limits.full > 2 else 1)
+        self._works = (new_work(), new_work())
         self._full = np.uint64(limits.full)
         self._checks = np.uint64(limits.checks)
         self._nodes = np.uint64(limits.nodes)
 
     def game(
         self, start: chess.Board, moves: Sequence[chess.Move], winner: chess.Color | None
-    ) -> dict[int, Verdict]:
-        """The verdicts of a game by ply, of those plies only that have something to say."""
-        played = np.array([move_from_chess(move) for move in moves], np.uint64)
+    ) -> tuple[Verdicts, bool]:
+        """The verdicts of a game, and whether a search in it reached the limit of nodes."""
+        played = np.array([int(move_from_chess(move)) for move in moves], np.uint16)
         words = np.zeros(len(played) + 1, np.uint64)
-        kernels.search_game(
+        games.search_game(
             encode(start),
             played,
-            np.uint64(0 if winner is None else 1 if winner else 2),
+            np.uint64(WINNERS[winner]),
             self._full,
             self._checks,
             self._nodes,
             words,
             self._moves,
+            self._store,
             self._table,
+            *self._works,
         )
-        return {int(ply): Verdict.of(int(words[ply])) for ply in np.flatnonzero(words)}
+        return _taken_apart(words)
 
-    @property
-    def cut_short(self) -> bool:
-        """Whether the last game had a position whose search reached the limit of nodes."""
-        return kernels.was_cut_short(self._table)
+    def games(
+        self,
+        played: games.Small,
+        firsts: kernels.Words,
+        plies: kernels.Words,
+        winners: kernels.Words,
+    ) -> list[tuple[Verdicts, bool] | None]:
+        """The same for many games from the usual starting position; None for a game that has
+        nothing to say.  The arrays are those of `kernels_games.search_games`."""
+        words = np.zeros(len(played) + len(firsts), np.uint64)
+        games.search_games(
+            _START,
+            played,
+            firsts,
+            plies,
+            winners,
+            self._full,
+            self._checks,
+            self._nodes,
+            words,
+            self._moves,
+            self._store,
+            self._table,
+            *self._works,
+        )
+        at = firsts + np.arange(len(firsts), dtype=np.uint64)
+        ends = at + plies + np.uint64(1)
+        said = np.add.reduceat(words != 0, at.astype(np.int64)) if len(at) else at
+        return [
+            _taken_apart(words[int(a) : int(b)]) if some else None
+            for a, b, some in zip(at, ends, said, strict=True)
+        ]
 
     def keys(self, board: chess.Board, length: int, *, by_checks: bool) -> tuple[chess.Move, ...]:
         """All first moves that mate in `length`, which is the shortest; in UCI order."""
@@ -92,7 +139,9 @@ class Search:
             np.uint64(by_checks),
             self._nodes,
             self._moves,
+            self._store,
             self._table,
+            self._works[0],
         )
         keys = (move_to_chess(number) for number in self._moves[: int(count)].tolist())
         return tuple(sorted(keys, key=chess.Move.uci))
@@ -129,7 +178,9 @@ class Search:
             self._nodes,
             self._lengths,
             self._moves,
+            self._store,
             self._table,
+            self._works[0],
         )
         replies = [
             (
@@ -140,9 +191,20 @@ class Search:
                 bool(length & kernels.BY_CHECKS),
             )
             for number, length in zip(
-                self._moves[: int(count)].tolist(), self._lengths.tolist(), strict=False
+                self._moves[: int(count)].tolist(),
+                self._lengths[: int(count)].tolist(),
+                strict=True,
             )
             for move in (move_to_chess(number),)
         ]
         length, _, _, move, by_checks = min(replies, key=lambda reply: reply[:3])
         return move, -length, by_checks
+
+
+def _taken_apart(words: kernels.Words) -> tuple[Verdicts, bool]:
+    cut = int(words[-1]) & games.CUT
+    verdicts = {int(ply): Verdict.of(int(words[ply])) for ply in np.flatnonzero(words)}
+    last = len(words) - 1
+    if cut and int(words[-1]) == cut:
+        del verdicts[last]
+    return verdicts, bool(cut)

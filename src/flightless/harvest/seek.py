@@ -13,12 +13,18 @@ import chess
 from flightless.cases.build import case_of
 from flightless.harvest.movetext import Game
 from flightless.harvest.records import FoundBy, Limits, Miss, Record, Source, WayIn
-from flightless.harvest.search import Search, Verdict
+from flightless.harvest.search import Search, Verdict, Verdicts
 from flightless.patterns.recognise import names
 
-__all__ = ["Seeker", "source_of"]
+__all__ = ["Seeker", "source_of", "winner_of"]
 
-_WINNERS = {"1-0": chess.WHITE, "0-1": chess.BLACK}
+_MOST_ENDS = 20_000
+"""Mates of which names and skeleton are remembered."""
+
+
+def winner_of(result: str) -> chess.Color | None:
+    """Who won by a result of the PGN standard, if anybody."""
+    return {"1-0": chess.WHITE, "0-1": chess.BLACK}.get(result)
 
 
 def source_of(game: Game, file: str) -> Source:
@@ -41,19 +47,22 @@ class Seeker:
     """Looks through games one after the other; keep one for each thread."""
 
     def __init__(self, limits: Limits) -> None:
-        self._search = Search(limits)
-        self.cut_short = 0
-        """Games with a position whose search reached the limit of nodes."""
+        self.search = Search(limits)
+        self._ends: dict[str, tuple[tuple[str, ...], str]] = {}
 
-    def finds(self, game: Game, file: str) -> list[Record]:
-        """All finds of one game, in the order of their plies."""
-        verdicts = self._search.game(game.start, game.moves, _WINNERS.get(game.result))
-        self.cut_short += self._search.cut_short
+    def finds(self, game: Game, file: str) -> tuple[list[Record], bool]:
+        """All finds of one game, and whether a search in it reached the limit of nodes."""
+        verdicts, cut = self.search.game(game.start, game.moves, winner_of(game.result))
+        return self.describe(game, file, verdicts), cut
+
+    def describe(self, game: Game, file: str, verdicts: Verdicts) -> list[Record]:
+        """The finds of a game that has been searched, in the order of their plies."""
+        if not verdicts:
+            return []
         source = source_of(game, file)
         found = [self._missed(game, run, verdicts, source) for run in _runs(verdicts)]
-        last = verdicts.get(len(game.moves))
-        if last is not None:
-            found.append(self._last(game, last, source))
+        if len(game.moves) in verdicts:
+            found.append(self._last(game, verdicts, source))
         return found
 
     def _missed(
@@ -62,8 +71,8 @@ class Seeker:
         ply = run[0]
         verdict = verdicts[ply]
         board = _position(game, ply)
-        line = self._search.mating_line(board, verdict.moves, by_checks=verdict.by_checks)
-        patterns, skeleton = _named(board, line)
+        line = self.search.mating_line(board, verdict.moves, by_checks=verdict.by_checks)
+        patterns, skeleton = self._named(_end_of(board, line))
         return Record(
             source=source,
             game=game.number,
@@ -71,7 +80,7 @@ class Seeker:
             fen=board.fen(),
             kind="missed",
             moves=verdict.moves,
-            keys=self._search.keys(board, verdict.moves, by_checks=verdict.by_checks),
+            keys=self.search.keys(board, verdict.moves, by_checks=verdict.by_checks),
             line=tuple(line),
             patterns=patterns,
             skeleton=skeleton,
@@ -83,17 +92,18 @@ class Seeker:
             ),
         )
 
-    def _last(self, game: Game, verdict: Verdict, source: Source) -> Record:
+    def _last(self, game: Game, verdicts: Mapping[int, Verdict], source: Source) -> Record:
         """The final position: mate on the board, or a mate that was spared the loser."""
+        verdict = verdicts[len(game.moves)]
         board = game.final
         keys: tuple[chess.Move, ...] = ()
         line: list[chess.Move] = []
         if verdict.moves:
-            keys = self._search.keys(board, verdict.moves, by_checks=verdict.by_checks)
-            line = self._search.mating_line(board, verdict.moves, by_checks=verdict.by_checks)
+            keys = self.search.keys(board, verdict.moves, by_checks=verdict.by_checks)
+            line = self.search.mating_line(board, verdict.moves, by_checks=verdict.by_checks)
         elif not verdict.mated:
-            line = self._search.mated_line(board)
-        patterns, skeleton = _named(board, line)
+            line = self.search.mated_line(board)
+        patterns, skeleton = self._named(_end_of(board, line))
         return Record(
             source=source,
             game=game.number,
@@ -106,23 +116,34 @@ class Seeker:
             patterns=patterns,
             skeleton=skeleton,
             found_by=None if verdict.mated else _found_by(verdict),
-            way_in=self._way_in(game) if verdict.mated else None,
+            way_in=self._way_in(game, verdicts) if verdict.mated else None,
         )
 
-    def _way_in(self, game: Game) -> WayIn | None:
+    def _named(self, mated: chess.Board) -> tuple[tuple[str, ...], str]:
+        """The names of a mate, and its skeleton; the same mates come again and again."""
+        key = mated.fen(en_passant="fen").rsplit(" ", 2)[0]
+        known = self._ends.get(key)
+        if known is None:
+            case = case_of(mated.copy(stack=False))
+            known = tuple(name.name for name in names(case)), case.skeleton.fen
+            if len(self._ends) >= _MOST_ENDS:
+                self._ends.clear()
+            self._ends[key] = known
+        return known
+
+    def _way_in(self, game: Game, verdicts: Mapping[int, Verdict]) -> WayIn | None:
         """Back from the mate as long as every move of the mating side was a key."""
-        found = None
-        limits = self._search.limits
-        for length in range(1, max(limits.full, limits.checks) + 1):
-            ply = len(game.moves) - 2 * length + 1
-            if ply < 0:
-                break
-            board = _position(game, ply)
-            keys = self._search.keys(board, length, by_checks=length > limits.full)
-            if game.moves[ply] not in keys:
-                break
-            found = WayIn(ply, board.fen(), length, keys)
-        return found
+        first = None
+        ply = len(game.moves) - 1
+        while (verdict := verdicts.get(ply)) is not None and verdict.moves and not verdict.missed:
+            first = ply
+            ply -= 2
+        if first is None:
+            return None
+        board = _position(game, first)
+        found = verdicts[first]
+        keys = self.search.keys(board, found.moves, by_checks=found.by_checks)
+        return WayIn(first, board.fen(), found.moves, keys)
 
 
 def _runs(verdicts: Mapping[int, Verdict]) -> Iterator[list[int]]:
@@ -138,19 +159,18 @@ def _runs(verdicts: Mapping[int, Verdict]) -> Iterator[list[int]]:
 
 
 def _position(game: Game, ply: int) -> chess.Board:
-    board = game.start.copy(stack=False)
-    for move in game.moves[:ply]:
-        board.push(move)
+    """The position before a half-move, back from the end: most finds are near it."""
+    board = game.final.copy()
+    for _ in range(len(game.moves) - ply):
+        board.pop()
     return board
 
 
-def _named(board: chess.Board, line: Sequence[chess.Move]) -> tuple[tuple[str, ...], str]:
-    """The names of the mate at the end of a line, and its skeleton."""
-    board = board.copy(stack=1)
+def _end_of(board: chess.Board, line: Sequence[chess.Move]) -> chess.Board:
+    board = board.copy(stack=False)
     for move in line:
         board.push(move)
-    case = case_of(board)
-    return tuple(name.name for name in names(case)), case.skeleton.fen
+    return board
 
 
 def _found_by(verdict: Verdict) -> FoundBy:

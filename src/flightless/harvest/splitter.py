@@ -7,17 +7,22 @@ has no recursion, so that neither size nor nesting can hurt it.
 
 from __future__ import annotations
 
+import codecs
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-__all__ = ["MOST_OF_A_GAME", "RawGame", "split_games"]
+__all__ = ["EVENT", "MOST_OF_A_GAME", "TOO_LONG", "GameSplitter", "RawGame", "split_games"]
 
 MOST_OF_A_GAME = 1 << 26
 """A game longer than this (64 MB of text) is not kept, only its borders are followed."""
 
+TOO_LONG = f"the game has more than {MOST_OF_A_GAME >> 20} MB of text"
+
 _MARK = re.compile(rb"[{();]")
-_EVENT = b'[Event "'
+EVENT = b'[Event "'
+"""After an empty line, a line that begins so begins a game whatever comes before."""
+
 _TAG = re.compile(rb'\[\s*([A-Za-z0-9][A-Za-z0-9_+#=:-]*)\s*"')
 _RESULT_AT_END = re.compile(rb"(?:^|[\s.)}])(?:1-0|0-1|1/2-1/2|\*)$")
 _FIRST_MOVE = re.compile(rb"\s*1\s*\.(?!\.)")
@@ -47,7 +52,7 @@ def split_games(blocks: Iterable[bytes]) -> Iterator[RawGame]:
     with `[Event "` ends there, and the game has a problem.  In a comment nothing else ends a
     game, whatever it holds: empty lines, tags, brackets.
     """
-    splitter = _Splitter()
+    splitter = GameSplitter()
     line = 1
     for block in blocks:
         for text in block.splitlines(keepends=True):
@@ -60,8 +65,8 @@ def split_games(blocks: Iterable[bytes]) -> Iterator[RawGame]:
         yield game
 
 
-class _Splitter:
-    """The state between two lines."""
+class GameSplitter:
+    """The same line by line, for callers that look at the lines themselves."""
 
     def __init__(self) -> None:
         self._number = 0
@@ -82,17 +87,16 @@ class _Splitter:
     def take(self, line: int, text: bytes) -> RawGame | None:
         """Take the next line; the game that it ends, if it ends one."""
         done = None
-        if self._begins_game(text):
+        if self._size and self._begins_game(text):
             done = self._finish("where the next game begins")
             self._start(line)
         if text.isspace():
             self._after_empty = True
-            if self._parts:
+            if self._size:
                 self._keep(text)
             return done
-        if not self._parts:
-            if text[:1] in (b";", b"%"):
-                return done  # a remark between games belongs to neither
+        if not self._size:
+            text = text.removeprefix(codecs.BOM_UTF8)  # files are often put together from others
             self._line = line
         self._follow(line, text)
         self._keep(text)
@@ -104,8 +108,10 @@ class _Splitter:
         return self._finish("at the end of the file")
 
     def _begins_game(self, text: bytes) -> bool:
+        if self._after_empty and text.startswith(EVENT):
+            return True
         if self._in_comment or self._depth:
-            return self._after_empty and text.startswith(_EVENT)
+            return False
         tag = _TAG.match(text)
         if tag is not None:
             # Tags alone, then the same tags again: the first game has no moves.
@@ -121,6 +127,9 @@ class _Splitter:
             if text.startswith(b"[") and not self._has_moves and not self._depth:
                 tag = _TAG.match(text)
                 if tag is not None:
+                    if not self._tags:
+                        # Remarks and spoilt lines before the first tag are not of the game.
+                        self._line, self._parts = line, []
                     self._tags.add(tag[1])
                 return
         if self._in_comment or self._depth or _MARK.search(text):
@@ -173,5 +182,5 @@ class _Splitter:
             what = "a comment" if self._in_comment else "a variation"
             problem, line = f"{what} is still open {where}", self._opened
         elif self._size > MOST_OF_A_GAME:
-            problem = f"the game has more than {MOST_OF_A_GAME >> 20} MB of text"
+            problem = TOO_LONG
         return RawGame(self._number, self._line, b"".join(self._parts), problem, line)
