@@ -158,3 +158,20 @@ def test_essential_men_must_stand_together_in_one_skeleton() -> None:
     case = case_of(board)
     assert len(case.skeletons) == 2
     assert found(board) == ["back rank", "corridor"]
+
+
+def test_the_page_shows_every_name_as_it_is_shown() -> None:
+    page = Path(__file__).parents[2] / "docs" / "patterns.md"
+    lines = page.read_text(encoding="utf-8").splitlines()
+    for pattern in PATTERNS:
+        assert f"| {pattern.name} | {pattern.shown} |" in lines
+
+
+def test_the_page_explains_every_word_of_a_file() -> None:
+    page = (Path(__file__).parents[2] / "docs" / "patterns.md").read_text(encoding="utf-8")
+    words = set()
+    for pattern in PATTERNS:
+        text = Path(pattern.file).read_text(encoding="utf-8")
+        words |= set(re.findall(r"^(\w+) =", text, re.MULTILINE))
+    explained = set(re.findall(r"`(\w+)(?: = true)?`", page))
+    assert words - explained == set()
