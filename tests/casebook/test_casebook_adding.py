@@ -94,6 +94,40 @@ def test_the_order_of_coming_changes_only_the_order(
     assert comparable(one.export("jsonl")) == comparable(two.export("jsonl"))
 
 
+def test_the_way_in_of_a_mate_is_a_position_to_solve(book: Casebook) -> None:
+    """Morphy's mate, Paris 1858, one move earlier; python-chess decides the keys."""
+    mated = next(record for record in RECORDS if record["patterns"] == ["Mayet"])
+    before = "1n2kb1r/p4ppp/4q3/4p1B1/4P3/8/PPP2PPP/2KR4 w k - 0 17"
+    keys = [m.uci() for m in chess.Board(before).legal_moves if mates(before, m)]
+    assert keys == ["d1d8"]
+    record = {
+        **mated,
+        "way_in": {"fen": before, "ply": mated["ply"] - 1, "moves": 1, "keys": keys},
+        "same_game": {"file": "x.pgn", "game": 3},
+        "repeated": True,
+    }
+    assert book.add_records([record]) == Counts(1, 2, 2)
+    assert book.add_records([record]) == Counts(read=1)
+    (given,) = book.find(Filter(kind="given")).entries
+    assert (given.fen, given.moves, given.keys) == (before, 1, ("d1d8",))
+    assert (given.patterns, given.tandem, given.side) == (("Mayet",), "RB", "white")
+    assert (given.proved, given.shortest) == (True, True)
+    assert given.first is not None
+    assert given.first.ply == mated["ply"] - 1
+    (mate,) = book.find(Filter(kind="mated")).entries
+    assert mate.first is not None
+    assert dict(mate.first.facts) == {"found_by": "full width", "way_in": record["way_in"]}
+    bad = {**record, "way_in": {**record["way_in"], "keys": ["a1a1"]}}
+    counts = book.add_records([bad])
+    assert (counts.read, counts.refusals, counts.refused[0].number) == (1, 1, 1)
+
+
+def mates(fen: str, move: chess.Move) -> bool:
+    board = chess.Board(fen)
+    board.push(move)
+    return board.is_checkmate()
+
+
 def test_better_knowledge_replaces_and_worse_does_not(book: Casebook) -> None:
     record = next(r for r in RECORDS if r["moves"] == 2)
     by_checks = {
@@ -192,6 +226,7 @@ def test_a_proof_says_length_keys_and_line(book: Casebook) -> None:
         ({"tandem": ["dragon"]}, "no kind of man"),
         ({"natures": ["brilliant"]}, "no nature of a key"),
         ({"difficulty": float("inf")}, "'difficulty' must be a number"),
+        ({"difficulty": 10**400}, "'difficulty' must be a number"),
         ({"skeleton": "rubbish"}, "the skeleton is no position"),
         ({"extra": float("nan")}, "cannot be written as JSON"),
     ],
@@ -234,6 +269,8 @@ def test_marks(book: Casebook) -> None:
     for name in ("", "  ", "a\nb", "x" * 201, "\ud800"):
         with pytest.raises(UsageError):
             book.tag(ids[0], name)
+    with pytest.raises(UsageError, match="a difficulty must be a number"):
+        book.grade({ids[0]: float("nan")})
     with pytest.raises(UsageError, match="the casebook has no position 4000"):
         book.tag([ids[0], 4000], "club")
     assert "club" not in book.get(ids[5]).entry.tags

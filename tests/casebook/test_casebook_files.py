@@ -290,11 +290,13 @@ def test_lines_that_are_no_json(book: Casebook) -> None:
         f'{{"casebook": 1, "fen": "{BACK_RANK}", "difficulty": NaN}}',
         f'{{"casebook": 1, "fen": "{BACK_RANK}", "occurrences": [{{"kind": "seen"}}]}}',
         f'{{"casebook": 1, "fen": "{BACK_RANK}", "tags": ["\\u0000"]}}',
+        f'{{"casebook": 1, "fen": "{BACK_RANK}", "occurrences": [{{"kind": "kept", "ply": 1, '
+        '"year": 40000}]}',
         "[" * 100_000,
         json.dumps(RECORDS[0]),
     ]
     counts = book.import_(io.StringIO("\n".join(lines)), "jsonl")
-    assert (counts.read, counts.positions, counts.refusals) == (11, 1, 10)
+    assert (counts.read, counts.positions, counts.refusals) == (12, 1, 11)
     assert all("\n" not in refusal.reason for refusal in counts.refused)
 
 

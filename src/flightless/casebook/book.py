@@ -7,10 +7,10 @@ several threads, and one casebook by several programs at once.
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager
-from functools import partial
 from pathlib import Path
 from types import TracebackType
 from typing import Any, TextIO
@@ -31,7 +31,12 @@ from flightless.casebook.data import (
     Statistics,
 )
 from flightless.casebook.engine import make_engine, reading, refuse_no_casebook, writing
-from flightless.casebook.incoming import Incoming, checked_geometry_key, of_harvest, of_position
+from flightless.casebook.incoming import (
+    Incoming,
+    checked_geometry_key,
+    items_of_record,
+    of_position,
+)
 from flightless.casebook.loading import load_details, load_entries
 from flightless.casebook.models import (
     FacetsRow,
@@ -132,14 +137,16 @@ class Casebook:
     ) -> Counts:
         """Add a harvest's records; `source` names where they come from if they do not.
 
-        A position that is kept already gets more occurrences, and the same harvest twice adds
-        nothing.  A record that is wrong is refused and costs itself alone.  Every thousand
-        records are one transaction, after which `progress` is called: what was interrupted is
-        simply done again.
+        A mate's way in is added as a position of its own, of the kind *given*.  A position
+        that is kept already gets more occurrences, and the same harvest twice adds nothing.  A
+        record that is wrong is refused and costs itself alone.  Every thousand positions are
+        one transaction, after which `progress` is called: what was interrupted is simply done
+        again.
         """
         items = (
-            (number, partial(of_harvest, record, source))
+            (number, item)
             for number, record in enumerate(records, start=1)
+            for item in items_of_record(record, source)
         )
         return self._take(items, progress)
 
@@ -318,6 +325,9 @@ class Casebook:
 
     def grade(self, levels: Mapping[int, float | None]) -> None:
         """Set the difficulty of positions, by number; None for not known."""
+        for level in levels.values():
+            if level is not None and not math.isfinite(level):
+                raise UsageError(f"a difficulty must be a number, and is {level}")
         with self._writing() as connection:
             present(connection, levels)
             _set_facet(connection, "difficulty", levels)

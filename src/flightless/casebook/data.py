@@ -32,8 +32,9 @@ __all__ = [
     "Statistics",
 ]
 
-Kind = Literal["mated", "missed", "resigned", "kept"]
-"""How a position came in: the three finds of a harvest, or kept by the coach's own hand."""
+Kind = Literal["mated", "missed", "resigned", "kept", "given"]
+"""How a position came in: the three finds of a harvest, kept by the coach's own hand, or the
+position from which a mate was *given*: a mated record's way in, which is there to be solved."""
 
 Side = Literal["white", "black"]
 Phase = Literal["opening", "middlegame", "endgame"]

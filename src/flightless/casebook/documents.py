@@ -11,7 +11,8 @@ from typing import Any
 
 from flightless.casebook.codes import KINDS, mask_of
 from flightless.casebook.data import Details, Game, NewPosition, Occurrence
-from flightless.casebook.incoming import Incoming, Place, game_source, json_text, of_position
+from flightless.casebook.games import game_source, json_text
+from flightless.casebook.incoming import Incoming, Place, of_position
 from flightless.errors import FileError
 
 __all__ = ["VERSION", "document_of", "item_of"]

@@ -15,7 +15,7 @@ import chess.pgn
 
 from flightless.casebook.data import Details, Entry, Format
 from flightless.casebook.documents import document_of
-from flightless.casebook.incoming import json_text
+from flightless.casebook.games import json_text
 from flightless.errors import UsageError
 
 __all__ = ["KEYS_TAG", "PATTERNS_TAG", "SEPARATOR", "TAGS_TAG", "writer_of"]

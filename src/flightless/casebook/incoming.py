@@ -7,14 +7,10 @@ is proved again: that was the work of the rooms above.
 
 from __future__ import annotations
 
-import json
 import math
-import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
-from hashlib import blake2b
-from pathlib import PurePosixPath, PureWindowsPath
+from functools import lru_cache, partial
 from typing import Any, TypeGuard
 
 import chess
@@ -22,7 +18,6 @@ import chess
 from flightless.casebook.codes import (
     KINDS,
     NATURES,
-    fold,
     mask_of,
     plain_name,
     tandem_of,
@@ -34,6 +29,7 @@ from flightless.casebook.facts import (
     phase_code,
     tandem_of_skeleton,
 )
+from flightless.casebook.games import TAG_FIELDS, Source, game_source, json_text, shown, text_of
 from flightless.certify.document import claims_of, position_key
 from flightless.errors import FileError, PositionError, UsageError
 from flightless.positions import read_position
@@ -42,59 +38,30 @@ __all__ = [
     "Incoming",
     "Mate",
     "Place",
-    "Source",
     "checked_geometry_key",
-    "game_source",
-    "json_text",
+    "items_of_record",
     "of_harvest",
     "of_position",
-    "source_key",
 ]
 
 LONGEST = 1000
 """The longest mate, in moves, that a casebook keeps."""
 
 _MOST_OF_A_KEY = 1000
-_MOST_OF_FOLDED = 400
 _MOST_PLY = 100_000
 
-_TAG_FIELDS = {
-    "White": "white",
-    "Black": "black",
-    "Event": "event",
-    "Site": "site",
-    "Date": "date",
-    "Round": "round",
-    "Result": "result",
-}
 _OWN_FIELDS = frozenset(
     {
         *("format", "version", "source", "game", "ply", "fen", "kind", "moves", "keys"),
-        *("patterns", "skeleton"),
+        *("patterns", "skeleton", "same_game", "repeated"),
         *("line", "tandem", "natures", "difficulty", "geometry_key", "tags", "proof", "case"),
-        *_TAG_FIELDS.values(),
+        *TAG_FIELDS.values(),
     }
 )
+_OF_THE_MATE = ("source", "game", "patterns", "skeleton", "tandem", *TAG_FIELDS.values())
+
 _FOUND_SHORTEST = "full width"
 """How a harvest's record says that it was found by trying every move."""
-
-_DATES = ("Date", "UTCDate", "EventDate")
-_YEAR = re.compile(r"\s*(\d{4})(?!\d)")
-
-
-@dataclass(frozen=True, slots=True)
-class Source:
-    """A game as the tables want it: names folded, tags as JSON."""
-
-    key: str
-    white: str | None
-    black: str | None
-    event: str | None
-    site: str | None
-    year: int | None
-    file: str
-    number: int | None
-    tags: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,18 +126,21 @@ def of_harvest(record: Mapping[str, Any], source: str = "") -> Incoming:
     Raises `PositionError`, `UsageError` or `FileError` with what is wrong.
     """
     if not isinstance(record, Mapping):
-        raise FileError(f"a record must be a JSON object, and is {_shown(record)}")
+        raise FileError(f"a record must be a JSON object, and is {shown(record)}")
     kind = record.get("kind")
     if kind not in KINDS:
-        raise FileError(f"'kind' must be one of {', '.join(KINDS)}, and is {_shown(kind)}")
+        raise FileError(f"'kind' must be one of {', '.join(KINDS)}, and is {shown(kind)}")
     place = Place(
         source=game_source(_game_of(record, source)),
         ply=_whole(record.get("ply", 0), "ply", 0, _MOST_PLY),
         kind=KINDS.index(kind),
-        facts=json_text({k: v for k, v in record.items() if k not in _OWN_FIELDS}, "the record"),
+        facts=json_text(
+            {k: v for k, v in record.items() if k not in _OWN_FIELDS and v is not None},
+            "the record",
+        ),
     )
     position = NewPosition(
-        fen=_text(record.get("fen"), "fen"),
+        fen=text_of(record.get("fen"), "fen"),
         moves=_optional_moves(record.get("moves")),
         keys=_texts(record.get("keys"), "keys"),
         line=_texts(record.get("line"), "line"),
@@ -190,6 +160,27 @@ def of_harvest(record: Mapping[str, Any], source: str = "") -> Incoming:
         proved=True,
         shortest=record.get("found_by") == _FOUND_SHORTEST,
     )
+
+
+def items_of_record(record: Any, source: str = "") -> list[Callable[[], Incoming]]:
+    """What a harvest's record holds, still to be read: the find, and for a mate its way in."""
+    items: list[Callable[[], Incoming]] = [partial(of_harvest, record, source)]
+    if isinstance(record, Mapping) and isinstance(record.get("way_in"), Mapping):
+        items.append(partial(_way_in, record, source))
+    return items
+
+
+def _way_in(record: Mapping[str, Any], source: str) -> Incoming:
+    """The position from which a mate was given, as a find of its own.
+
+    Names, tandem and skeleton are those of the mate that was given.  Only a mate in one is
+    known to be the shortest: how the others were found is not said.
+    """
+    told: Mapping[str, Any] = record["way_in"]
+    shared = {name: record[name] for name in _OF_THE_MATE if name in record}
+    way_in = {name: told.get(name) for name in ("fen", "ply", "moves", "keys")}
+    found_by = _FOUND_SHORTEST if told.get("moves") == 1 else None
+    return of_harvest({**shared, **way_in, "kind": "given", "found_by": found_by}, source)
 
 
 def of_position(
@@ -248,50 +239,8 @@ def of_position(
         places=places,
         tags=tuple(sorted({plain_name(name, "tag") for name in position.tags})),
         used_in=tuple(sorted({plain_name(name, "lesson") for name in position.used_in})),
-        note=_text(position.note, "note"),
+        note=text_of(position.note, "note"),
     )
-
-
-def game_source(game: Game) -> Source:
-    """A game as the tables want it."""
-    tags = {_text(k, "a tag's name"): _text(v, f"the tag {k}") for k, v in game.tags.items()}
-    year = game.year if game.year is not None else _year(tags)
-    file = _file_name(game.file)
-    number = game.number if game.number is not None and 0 <= game.number < 1 << 31 else None
-    return Source(
-        key=source_key(tags, file, number),
-        white=_searchable(tags.get("White")),
-        black=_searchable(tags.get("Black")),
-        event=_searchable(tags.get("Event")),
-        site=_searchable(tags.get("Site")),
-        year=year,
-        file=file,
-        number=number,
-        tags=json_text(tags, "the tags"),
-    )
-
-
-def source_key(tags: Mapping[str, str], file: str, number: int | None) -> str:
-    """A digest, the same for the same game.
-
-    Two games are the same if players, event, round and year are all known and these, date,
-    site and result agree, in whatever file they stand.  Games that say less of themselves
-    (two friendly games on one evening do) are the same only if the file's name and the number
-    in it agree too.
-    """
-    told = [fold(tags.get(name, "")) for name in _TAG_FIELDS]
-    known = all(_searchable(tags.get(name)) for name in ("White", "Black", "Event", "Round"))
-    if not known or _year(tags) is None:
-        told += [file, "" if number is None else str(number)]
-    return blake2b(json.dumps(told).encode("ascii"), digest_size=16).hexdigest()
-
-
-def json_text(document: Mapping[str, Any], what: str) -> str:
-    """Compact JSON in ASCII, so that any text survives any database; `FileError` if it cannot."""
-    try:
-        return json.dumps(document, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
-    except (TypeError, ValueError, RecursionError) as error:
-        raise FileError(f"{what} cannot be written as JSON: {error}") from None
 
 
 def _solution(
@@ -330,7 +279,7 @@ def _legal_keys(board: chess.Board, keys: Iterable[str]) -> list[chess.Move]:
         try:
             move = chess.Move.from_uci(text)
         except ValueError:
-            raise PositionError(f"the key {_shown(text)} is no move like e2e4") from None
+            raise PositionError(f"the key {shown(text)} is no move like e2e4") from None
         if not board.is_legal(move):
             raise PositionError(f"the key {text} is not legal: {board.fen()}")
         moves.append(move)
@@ -346,7 +295,7 @@ def _playable(board: chess.Board, line: Iterable[str]) -> tuple[str, ...]:
             move = board.parse_san(text)
         except ValueError:
             raise PositionError(
-                f"move {len(played) + 1} of the line, {_shown(text)}, cannot be played: "
+                f"move {len(played) + 1} of the line, {shown(text)}, cannot be played: "
                 f"{board.fen()}"
             ) from None
         played.append(board.san_and_push(move))
@@ -372,7 +321,7 @@ def _skeleton_fen(text: str) -> str:
 def checked_geometry_key(text: str) -> str:
     """A geometry key as it is; `UsageError` if it is none."""
     if not text or len(text) > _MOST_OF_A_KEY or not text.isprintable():
-        raise UsageError(f"{_shown(text)} is no geometry key")
+        raise UsageError(f"{shown(text)} is no geometry key")
     return text
 
 
@@ -384,7 +333,7 @@ def _game_of(record: Mapping[str, Any], source: str) -> Game:
     """
     told = record.get("source")
     about = told if isinstance(told, Mapping) else {**record, "file": told}
-    tags = {tag: about[name] for tag, name in _TAG_FIELDS.items() if _is_told(about.get(name))}
+    tags = {tag: about[name] for tag, name in TAG_FIELDS.items() if _is_told(about.get(name))}
     found = record.get("tags")
     if isinstance(found, Mapping):
         tags |= {str(tag): value for tag, value in found.items() if isinstance(value, str)}
@@ -400,38 +349,14 @@ def _is_told(value: object) -> TypeGuard[str]:
     return isinstance(value, str) and value != ""
 
 
-def _file_name(text: str) -> str:
-    """The name without the folders: those of a coach's machine are nobody's business."""
-    name = PureWindowsPath(text).name if "\\" in text else PurePosixPath(text).name
-    return fold_controls(name)[:_MOST_OF_FOLDED]
-
-
-def fold_controls(text: str) -> str:
-    """The text with every character that a database or terminal may choke on shown as �."""
-    return "".join(c if c.isprintable() else "�" for c in text)
-
-
-def _searchable(text: str | None) -> str | None:
-    folded = fold(text or "")[:_MOST_OF_FOLDED].strip()
-    return None if folded in ("", "?", "-", "n", "nn", "n.n.") else folded
-
-
-def _year(tags: Mapping[str, str]) -> int | None:
-    for name in _DATES:
-        match = _YEAR.match(tags.get(name, ""))
-        if match and int(match[1]):
-            return int(match[1])
-    return None
-
-
 def _pattern_names(value: object) -> tuple[str, ...]:
     """Names, given plain or as objects with a 'name', in their order."""
     if value is None:
         return ()
     if not isinstance(value, list | tuple):
-        raise FileError(f"'patterns' must be a list, and is {_shown(value)}")
+        raise FileError(f"'patterns' must be a list, and is {shown(value)}")
     names = [item.get("name") if isinstance(item, Mapping) else item for item in value]
-    return tuple(_text(name, "a pattern's name") for name in names)
+    return tuple(text_of(name, "a pattern's name") for name in names)
 
 
 def _tandem_text(value: object) -> str | None:
@@ -440,34 +365,28 @@ def _tandem_text(value: object) -> str | None:
     return " ".join(_texts(value, "tandem")) or None
 
 
-def _text(value: object, name: str) -> str:
-    if not isinstance(value, str):
-        raise FileError(f"{name!r} must be text, and is {_shown(value)}")
-    return value
-
-
 def _optional_text(value: object, name: str) -> str | None:
-    return None if value is None else _text(value, name)
+    return None if value is None else text_of(value, name)
 
 
 def _texts(value: object, name: str) -> tuple[str, ...]:
     if value is None:
         return ()
     if not isinstance(value, list | tuple):
-        raise FileError(f"{name!r} must be a list of texts, and is {_shown(value)}")
-    return tuple(_text(item, name) for item in value)
+        raise FileError(f"{name!r} must be a list of texts, and is {shown(value)}")
+    return tuple(text_of(item, name) for item in value)
 
 
 def _optional_document(value: object, name: str) -> Mapping[str, Any] | None:
     if value is not None and not isinstance(value, Mapping):
-        raise FileError(f"{name!r} must be a JSON object, and is {_shown(value)}")
+        raise FileError(f"{name!r} must be a JSON object, and is {shown(value)}")
     return value
 
 
 def _whole(value: object, name: str, least: int, most: int) -> int:
     if not isinstance(value, int) or isinstance(value, bool) or not least <= value <= most:
         raise FileError(
-            f"{name!r} must be a whole number from {least} to {most}, and is {_shown(value)}"
+            f"{name!r} must be a whole number from {least} to {most}, and is {shown(value)}"
         )
     return value
 
@@ -479,11 +398,11 @@ def _optional_moves(value: object) -> int | None:
 def _number(value: object) -> float | None:
     if value is None:
         return None
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise FileError(f"'difficulty' must be a number, and is {_shown(value)}")
-    return float(value)
-
-
-def _shown(value: object) -> str:
-    text = repr(value)
-    return text if len(text) <= 60 else text[:60] + "…"
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        try:
+            number = float(value)
+        except OverflowError:
+            number = math.inf
+        if math.isfinite(number):
+            return number
+    raise FileError(f"'difficulty' must be a number, and is {shown(value)}")

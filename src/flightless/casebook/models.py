@@ -183,7 +183,7 @@ class SourceRow(Base):
     __tablename__ = "sources"
     id: Mapped[int] = _number()
     key: Mapped[str] = mapped_column(String(32), unique=True)
-    """Digest of what makes it the same game (see `incoming.source_key`)."""
+    """Digest of what makes it the same game (see `games.source_key`)."""
     white_id: Mapped[int | None] = mapped_column(ForeignKey("names.id"), index=True)
     black_id: Mapped[int | None] = mapped_column(ForeignKey("names.id"), index=True)
     event_id: Mapped[int | None] = mapped_column(ForeignKey("names.id"), index=True)

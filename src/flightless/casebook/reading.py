@@ -20,7 +20,7 @@ import chess.pgn
 from flightless.casebook.data import Format, Game, NewPosition
 from flightless.casebook.documents import item_of
 from flightless.casebook.export import KEYS_TAG, PATTERNS_TAG, SEPARATOR, TAGS_TAG
-from flightless.casebook.incoming import Incoming, of_harvest, of_position
+from flightless.casebook.incoming import Incoming, items_of_record, of_position
 from flightless.errors import FileError, PositionError, UsageError
 from flightless.positions import read_position
 
@@ -108,10 +108,24 @@ def _decoded(stream: BinaryIO) -> Iterator[str]:
 def _of_json_lines(lines: Iterator[str], file: str) -> Items:
     for number, line in enumerate(lines, start=1):
         if line.strip():
-            yield number, partial(_json_item, line, file)
+            yield from ((number, item) for item in _json_items(line, file))
 
 
-def _json_item(line: str, file: str) -> Incoming:
+def _json_items(line: str, file: str) -> list[Callable[[], Incoming]]:
+    try:
+        document = _json_object(line)
+    except FileError as error:
+        return [partial(_refused, error)]
+    if "casebook" in document:
+        return [partial(item_of, document)]
+    return items_of_record(document, file)
+
+
+def _refused(error: FileError) -> Incoming:
+    raise error
+
+
+def _json_object(line: str) -> dict[str, Any]:
     if len(line) >= MOST_OF_A_LINE:
         raise FileError(f"the line has more than {MOST_OF_A_LINE >> 20} million characters")
     try:
@@ -122,7 +136,7 @@ def _json_item(line: str, file: str) -> Incoming:
         raise FileError(f"the line is not JSON: {error!s:.160}") from None
     if not isinstance(document, dict):
         raise FileError("the line is not a JSON object")
-    return item_of(document) if "casebook" in document else of_harvest(document, file)
+    return document
 
 
 def _no_constant(name: str) -> Any:

@@ -14,7 +14,8 @@ from typing import Any
 from sqlalchemy import Connection, Integer, bindparam, case, delete, insert, select, update
 
 from flightless.casebook.codes import fold
-from flightless.casebook.incoming import Incoming, Mate, Source, json_text
+from flightless.casebook.games import Source, json_text
+from flightless.casebook.incoming import Incoming, Mate
 from flightless.casebook.merging import merge_mates, merged
 from flightless.casebook.models import (
     CaseRow,

@@ -39,10 +39,15 @@ class Taking:
     def batches(
         self, items: Iterable[tuple[int, Callable[[], Incoming]]], size: int
     ) -> Iterator[list[Incoming]]:
-        """The good items in batches; the bad ones are counted and listed by their numbers."""
+        """The good items in batches; the bad ones are counted and listed by their numbers.
+
+        Items of the same number come one after the other, and count as one that was read.
+        """
         batch: list[Incoming] = []
+        last = 0
         for number, item in items:
-            self._read += 1
+            self._read += number != last
+            last = number
             try:
                 batch.append(item())
             except FlightlessError as error:
