@@ -1,8 +1,8 @@
 """The approved texts: accounts that have been read by eye and are kept word for word.
 
 A file has fields ('title', 'source', 'fen', and 'moves' that lead on from there; 'prove' with
-the number of moves to look within; or 'missing' for a position that is not mate), an empty
-line, and the text, a paragraph a line.
+the number of moves to look within; or 'missing' for a position that is not mate; 'language' if it
+is not English), an empty line, and the text, a paragraph a line.
 Run as a program with file names it writes the text anew, for someone to read.
 """
 
@@ -55,28 +55,30 @@ def read(path: Path) -> Approved:
     return Approved(path, fields, text.rstrip("\n"))
 
 
-def all_texts() -> list[Approved]:
-    """Every approved text, by file name."""
-    return [read(path) for path in sorted(FOLDER.glob("*.txt"))]
+def all_texts(language: str | None = "en") -> list[Approved]:
+    """Every approved text of a language (None: of all), by file name."""
+    found = [read(path) for path in sorted(FOLDER.glob("*.txt"))]
+    return [a for a in found if language in (None, a.fields.get("language", "en"))]
 
 
-def account_of(approved: Approved) -> Account:
-    """The account as it comes out now."""
+def account_of(approved: Approved, language: str | None = None) -> Account:
+    """The account as it comes out now, in the language of the file or the one given."""
     board = approved.board
+    tongue = language or approved.fields.get("language", "en")
     if "missing" in approved.fields:
-        return account_of_missing(missing_of(board), _searched(board, approved))
-    if "prove" not in approved.fields:
+        return account_of_missing(missing_of(board), _searched(board, approved), tongue)
+    if approved.is_mate:
         case = case_of(board)
-        return account(None, case, names(case), extras=gather(None, case))
+        return account(None, case, names(case), tongue, extras=gather(None, case))
     from flightless.prove import prove
 
     proof = prove(board, within=int(approved.fields["prove"]))
     if proof.verdict != "mate":
-        return account(proof, None)
+        return account(proof, None, language=tongue)
     for move in proof.line:
         board.push(move)
     case = case_of(board)
-    return account(proof, case, names(case), extras=gather(proof, case))
+    return account(proof, case, names(case), tongue, extras=gather(proof, case))
 
 
 def _searched(board: chess.Board, approved: Approved) -> Proof | None:

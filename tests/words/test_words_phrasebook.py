@@ -8,19 +8,20 @@ import pytest
 from flightless.cases.build import case_of
 from flightless.errors import UsageError
 from flightless.prove.proof import Proof
-from flightless.words.english.book import RULES
 from flightless.words.explain import account, sentences
 from flightless.words.facts import alike, further, nearly, statements, what_if
+from flightless.words.phrasebook import LANGUAGES, phrasebook
 
 START = "6k1/5ppp/8/8/8/8/8/R5K1 w - - 0 1"
 
 
-def test_every_statement_has_an_english_rule() -> None:
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_statement_has_a_rule(language: str) -> None:
     """The public classes of the statements are what a phrasebook must know."""
     modules = (statements, alike, further, nearly, what_if)
     public = [getattr(module, name) for module in modules for name in module.__all__]
     kinds = {c for c in public if isinstance(c, type) and issubclass(c, statements.Statement)}
-    assert set(RULES) == kinds - {statements.Statement}
+    assert set(phrasebook(language).rules) == kinds - {statements.Statement}
 
 
 def test_no_mate() -> None:

@@ -16,8 +16,6 @@ from flightless.errors import UsageError
 from flightless.patterns.recognise import Name
 from flightless.prove.proof import Proof
 from flightless.words.account import SECTIONS, Account, Section, SectionName
-from flightless.words.english import book as english
-from flightless.words.english.talk import Talk
 from flightless.words.extras import Extras
 from flightless.words.facts.change import instead_of, not_needed_of, saved_of
 from flightless.words.facts.further import either_of, meanings_of, other_king_of, tries_told
@@ -26,16 +24,15 @@ from flightless.words.facts.nearly import nearly_told
 from flightless.words.facts.scene import Scene
 from flightless.words.facts.statements import IsMated, LuftMissing, PatternName, Statement
 from flightless.words.facts.way import Way
+from flightless.words.phrasebook import Phrasebook, phrasebook
 
 if TYPE_CHECKING:
     from flightless.cases.missing import NearMate
 
-__all__ = ["account", "account_of_missing", "phrasebook", "sentences", "told"]
+__all__ = ["account", "account_of_missing", "sentences", "told"]
 
 NOTHING = Extras()
 CaseOf = Callable[[chess.Board], Case]
-Say = Callable[[Statement, Talk], list[str]]
-_PHRASEBOOKS: dict[str, Say] = {"en": english.say}
 Told = list[tuple[SectionName, Statement]]
 
 
@@ -129,28 +126,20 @@ def account(
     Raises `UsageError` for a language that has no phrasebook, or if neither proof nor case is
     given.
     """
-    say = phrasebook(language)
+    book = phrasebook(language)
     if proof is None and case is None:
         raise UsageError("an account needs a proof or a case")
-    talk = Talk(Scene(case).cast, case.mated) if case is not None else Talk()
-    return _account(told(proof, case, names, cases, extras), talk, say, language)
+    cast, mated = ((), None) if case is None else (Scene(case).cast, case.mated)
+    return _account(told(proof, case, names, cases, extras), book, book.talk(cast, mated))
 
 
-def phrasebook(language: str) -> Say:
-    """What says a statement in `language`.  Raises `UsageError` if there is none."""
-    if language not in _PHRASEBOOKS:
-        known = ", ".join(sorted(_PHRASEBOOKS))
-        raise UsageError(f"there is no phrasebook for language {language!r}, only for {known}")
-    return _PHRASEBOOKS[language]
-
-
-def _account(statements: Told, talk: Talk, say: Say, language: str) -> Account:
+def _account(statements: Told, book: Phrasebook, talk: object) -> Account:
     sections = []
     for name in SECTIONS:
-        lines = [line for at, st in statements if at == name for line in say(st, talk)]
+        lines = [line for at, st in statements if at == name for line in book.say(st, talk)]
         if lines:
             sections.append(Section(name, tuple(lines)))
-    return Account(tuple(sections), language)
+    return Account(tuple(sections), book.language)
 
 
 def sentences(
@@ -171,15 +160,15 @@ def account_of_missing(near: NearMate, proof: Proof | None = None, language: str
 
     `proof` is the search's answer for a quiet position, said first.
     """
-    say = phrasebook(language)
-    side = chess.Board(near.fen).turn
-    talk = Talk(_all_men(chess.Board(near.fen)), side if near.kind != "quiet" else not side)
+    book = phrasebook(language)
+    board = chess.Board(near.fen)
+    side = board.turn if near.kind != "quiet" else not board.turn
     statements: Told = []
     if proof is not None:
         statements += [("verdict", statement) for statement in Way(proof).verdict()]
     if proof is None or proof.verdict in ("no mate", "undecided"):
         statements += nearly_told(near)
-    return _account(statements, talk, say, language)
+    return _account(statements, book, book.talk(_all_men(board), side))
 
 
 def _all_men(board: chess.Board) -> tuple[Man, ...]:

@@ -5,9 +5,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from flightless.words.english.talk import Talk
-from flightless.words.explain import phrasebook
 from flightless.words.facts.alike import alike_told
+from flightless.words.phrasebook import phrasebook
 
 if TYPE_CHECKING:
     from flightless.patterns.likeness import Likeness
@@ -17,5 +16,6 @@ __all__ = ["likeness_sentences"]
 
 def likeness_sentences(likeness: Likeness, language: str = "en") -> tuple[str, ...]:
     """What two mates share, and where they differ."""
-    say, talk = phrasebook(language), Talk()
-    return tuple(line for statement in alike_told(likeness) for line in say(statement, talk))
+    book = phrasebook(language)
+    talk = book.talk((), None)
+    return tuple(line for statement in alike_told(likeness) for line in book.say(statement, talk))

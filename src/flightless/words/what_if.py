@@ -9,8 +9,6 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from flightless.cases.case import Case
-from flightless.words.english.talk import Talk
-from flightless.words.explain import phrasebook
 from flightless.words.facts.scene import Scene
 from flightless.words.facts.statements import Statement
 from flightless.words.facts.what_if import (
@@ -19,6 +17,7 @@ from flightless.words.facts.what_if import (
     start_told,
     variations_told,
 )
+from flightless.words.phrasebook import phrasebook
 
 if TYPE_CHECKING:
     from flightless.cases.breaks import Break, BreakKind
@@ -61,7 +60,7 @@ def start_sentences(start: StartVariations, language: str = "en") -> tuple[str, 
 
 
 def _said(statements: Iterable[Statement], case: Case | None, language: str) -> tuple[str, ...]:
-    say = phrasebook(language)
-    talk = Talk(Scene(case).cast, case.mated) if case is not None else Talk()
-    lines = [line for statement in statements for line in say(statement, talk)]
+    book = phrasebook(language)
+    talk = book.talk((), None) if case is None else book.talk(Scene(case).cast, case.mated)
+    lines = [line for statement in statements for line in book.say(statement, talk)]
     return tuple(dict.fromkeys(lines))

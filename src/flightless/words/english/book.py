@@ -16,7 +16,7 @@ from flightless.words.facts import nearly as nt
 from flightless.words.facts import statements as st
 from flightless.words.facts import what_if as wt
 
-__all__ = ["RULES", "say"]
+__all__ = ["RULES", "Talk"]
 
 Rule = Callable[[Any, Talk], list[str]]
 
@@ -67,8 +67,3 @@ RULES: dict[type[st.Statement], Rule] = {
     wt.Slides: what_if.slides,
     wt.AtTheStart: what_if.at_the_start,
 }
-
-
-def say(statement: st.Statement, talk: Talk) -> list[str]:
-    """The sentences for one statement."""
-    return RULES[type(statement)](statement, talk)
