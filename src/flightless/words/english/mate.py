@@ -185,7 +185,10 @@ def after_key(s: st.AfterKey, talk: Talk) -> list[str]:
         men = _men(kinds.pop(), at) if len(kinds) == 1 else "men"
         parts.append(f"{sqs(at)} {'are' if len(at) > 1 else 'is'} held by {talk.own()} {men}")
     text = "; ".join(parts) if own else listed(parts)
-    return [sentence(f"{_after(s.line)}{text}")]
+    whole = f"{_after(s.line)}{text}"
+    if len(whole.split()) > _LONGEST:
+        return [sentence(f"{_after(s.line)}{does}"), *_broken(parts[1:])]
+    return [sentence(whole)]
 
 
 # --- what does the work, what is wrong -----------------------------------------------------

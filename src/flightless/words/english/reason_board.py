@@ -224,23 +224,31 @@ def name_missing(r: rs.NameMissing) -> list[str]:
 
 
 def _lack(r: rs.NameMissing, name: str) -> str:
-    kinds = article(listed((KIND[k] for k in r.kinds), "or")) if r.kinds else "a man"
-    deed = {
-        "checks": "must check",
-        "protects": "must protect the checker",
-        "guards": "must guard the king's squares",
-        "stands": "must take part",
+    head = f"{name} does not fit"
+    kinds = listed((KIND[k] for k in r.kinds), "or") if r.kinds else "man"
+    must = {
+        "checks": "have to check",
+        "protects": "have to protect the checker",
+        "guards": "have to guard the king's squares",
+        "stands": "have to take part",
     }[r.does]
     if r.missing == "kind" and r.found is not None:
-        return f"for {name} {kinds} {deed}, and here {the(r.found)} does it"
+        return f"{head}: {article(kinds)} would {must}, and here {the(r.found)} does it"
     if r.missing == "man":
-        return f"for {name} {kinds} {deed} so, and here there is none"
-    return {
-        "blocked": f"for {name} the king's own men must be in his way, and here they are not",
-        "own man": f"for {name} none of the king's own men may take part, and here one does",
-        "other piece": f"for {name} no other piece may take part, and here one does",
-        "place": f"for {name} the king stands elsewhere",
-    }.get(r.missing, f"{name} differs in more than one thing")
+        does = {
+            "checks": "checks",
+            "protects": "protects the checker",
+            "guards": "guards",
+            "stands": "stands",
+        }[r.does]
+        return f"{head}: no {kinds} {does} as it asks"
+    why = {
+        "blocked": "the king's own men are not in his way as it asks",
+        "own man": "one of the king's own men takes part",
+        "other piece": "another piece takes part",
+        "place": "the king stands elsewhere",
+    }.get(r.missing, "it differs in more than one thing")
+    return f"{head}: {why}"
 
 
 RULES: dict[type[rs.Reason], Callable[[Any], list[str]]] = {

@@ -122,12 +122,13 @@ def meanings_of(way: WayIn) -> list[Statement]:
     board = chess.Board(way.fen)
     board.fullmove_number = 1
     line = steps(board, [step.move for step in way.steps])
-    told: list[Statement] = []
+    told: list[Meaning] = []
     for step, attack in zip(line[::2], way.attacks, strict=True):
         meaning = _meaning(step, attack, line)
-        if meaning is not None and not step.mate:
+        again = meaning is not None and meaning.zugzwang and any(t.zugzwang for t in told)
+        if meaning is not None and not step.mate and not again:
             told.append(meaning)
-    return told[:_MOST_MEANINGS]
+    return list(told[:_MOST_MEANINGS])
 
 
 def _meaning(step: Step, attack: AttackStep, line: Sequence[Step]) -> Meaning | None:

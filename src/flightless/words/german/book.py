@@ -1,4 +1,7 @@
-"""The German phrasebook: one rule for each kind of statement."""
+"""The German phrasebook: one rule for each kind of statement.
+
+A rule takes the statement and the state of the telling and gives whole sentences.
+"""
 
 from __future__ import annotations
 

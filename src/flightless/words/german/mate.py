@@ -106,6 +106,11 @@ def squares(s: st.Squares, talk: Talk) -> list[str]:
     held = _held(s)
     parts = [held] if held else []
     parts += [f"{talk.the(duty.man)} {_deeds(duty, talk)}" for duty in s.duties]
+    return _broken(parts)
+
+
+def _broken(parts: list[str]) -> list[str]:
+    """Parts joined by semicolons, in sentences of bearable length."""
     told: list[list[str]] = [[]]
     for part in parts:
         if told[-1] and len(" ".join([*told[-1], part]).split()) > _LONGEST:
@@ -167,7 +172,11 @@ def after_key(s: st.AfterKey, talk: Talk) -> list[str]:
         kinds = {man.piece.piece_type for man in s.held}
         men = his(kinds.pop(), len(where) > 1, "dat") if len(kinds) == 1 else "eigenen Steinen"
         parts.append(f"{sqs(where)} {are} von {men} besetzt")
-    return [sentence(f"nach {figure_line(s.line)} {'; '.join(parts)}")]
+    whole = f"nach {figure_line(s.line)} {'; '.join(parts)}"
+    if len(whole.split()) > _LONGEST:
+        head = sentence(f"nach {figure_line(s.line)} {parts[0]}")
+        return [head, *_broken(parts[1:])]
+    return [sentence(whole)]
 
 
 # --- what does the work, what is wrong -----------------------------------------------------
