@@ -13,11 +13,11 @@ import chess
 
 from flightless.cases.case import Man
 from flightless.errors import UsageError
+from flightless.words.english import book as english
 from flightless.words.facts.statements import Statement
+from flightless.words.german import book as german
 
 __all__ = ["LANGUAGES", "Phrasebook", "phrasebook"]
-
-LANGUAGES = ("de", "en")
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,16 +38,19 @@ class Phrasebook:
         return self.rules[type(statement)](statement, talk)
 
 
+_BOOKS = {
+    "de": Phrasebook("de", german.Talk, german.RULES),
+    "en": Phrasebook("en", english.Talk, english.RULES),
+}
+
+LANGUAGES = tuple(sorted(_BOOKS))
+"""The languages there are, by their ISO 639-1 codes."""
+
+
 def phrasebook(language: str) -> Phrasebook:
     """The phrasebook of a language, by its ISO 639-1 code.  Raises `UsageError` if there is
     none."""
-    if language == "en":
-        from flightless.words.english import book as english
-
-        return Phrasebook("en", english.Talk, english.RULES)
-    if language == "de":
-        from flightless.words.german import book as german
-
-        return Phrasebook("de", german.Talk, german.RULES)
-    known = " and ".join(LANGUAGES)
-    raise UsageError(f"there is no phrasebook for language {language!r}, only for {known}")
+    if language not in _BOOKS:
+        known = " and ".join(LANGUAGES)
+        raise UsageError(f"there is no phrasebook for language {language!r}, only for {known}")
+    return _BOOKS[language]
