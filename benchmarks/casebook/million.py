@@ -118,7 +118,7 @@ def build(path: Path, records: list[dict[str, Any]], wanted: int) -> None:
         book.mark_used(chance.sample(numbers, counts.positions // 200), "Back rank, first lesson")
     say(
         f"SYNTHETIC casebook: {counts.positions:,} positions, {counts.occurrences:,} occurrences "
-        f"from {len(records)} real finds, {counts.refusals:,} variations not legal; "
+        f"from {len(records)} real finds, {counts.refusals:,} refused; "
         f"added at {counts.read / seconds:,.0f} records/s; {path.stat().st_size / 1e6:,.0f} MB"
     )
 

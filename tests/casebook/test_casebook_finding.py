@@ -242,13 +242,19 @@ FILTERS = st.fixed_dictionaries(
 
 
 @settings(max_examples=80, deadline=None)
-@given(parts=FILTERS, size=st.integers(9, 60), many=st.sampled_from([3, 50_000]))
+@given(
+    parts=FILTERS,
+    size=st.integers(9, 60),
+    many=st.sampled_from([3, 50_000]),
+    listed=st.sampled_from([0, 1000]),
+)
 def test_filters_agree_with_plain_python(
-    filled: Casebook, parts: dict[str, Any], size: int, many: int
+    filled: Casebook, parts: dict[str, Any], size: int, many: int, listed: int
 ) -> None:
     """Both with names that few games have and with names that many have."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(query, "_MANY", many)
+        patch.setattr(query, "_MOST_LISTED", listed)
         _agree(filled, Filter(**parts), size)
 
 

@@ -68,6 +68,13 @@ def _server_engine(place: Place) -> Engine:
         ) from None
     engine = create_engine(place.url, isolation_level="REPEATABLE READ", pool_pre_ping=True)
 
+    @event.listens_for(engine, "connect")
+    def connect(connection: Any, record: Any) -> None:
+        del record
+        # Compiling a query takes longer than any of ours runs.
+        connection.execute("SET jit = off")
+        connection.commit()
+
     @event.listens_for(engine, "begin")
     def begin(connection: Connection) -> None:
         if connection.get_execution_options().get("writes"):

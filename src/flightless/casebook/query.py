@@ -39,6 +39,9 @@ _T = TypeVar("_T")
 _MANY = 50_000
 """So many games, or other places, that mention a text are not few any more."""
 
+_MOST_LISTED = 1000
+"""Names that are handed to the database one by one."""
+
 
 @dataclass(slots=True)
 class Selection:
@@ -271,7 +274,7 @@ def _by_mention(
     in few places, these give the positions.  If it is in many, so many positions have it that
     they are better looked at one by one, in order, until a page is full.
     """
-    names = select(NameRow.id).where(_has(connection, NameRow.folded, text))
+    names = _names_with(connection, text)
     places = [select(SourceRow.id).where(column.in_(names)) for column in columns]
     tables = [select(column).where(condition) for column, condition in others.items()]
     number = selection.number
@@ -292,6 +295,13 @@ def _by_mention(
     )
     elsewhere = [exists().where(c == number, condition) for c, condition in others.items()]
     selection.conditions.append(or_(game, *elsewhere))
+
+
+def _names_with(connection: Connection, text: str) -> list[int] | Select[int]:
+    """The names that have the text: if not too many as a list, from which databases plan well."""
+    statement = select(NameRow.id).where(_has(connection, NameRow.folded, text))
+    listed = list(connection.scalars(statement.limit(_MOST_LISTED + 1)))
+    return listed if len(listed) <= _MOST_LISTED else statement
 
 
 def _are_few(connection: Connection, statements: list[Select[Any]]) -> bool:
