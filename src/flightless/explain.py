@@ -32,6 +32,7 @@ from flightless.cases.tries import OtherKey, other_keys
 from flightless.cases.variations import StartVariations, Variations, start_variations, variations_of
 from flightless.patterns.describe import Description, describe
 from flightless.patterns.documents import pattern_documents
+from flightless.patterns.own import own_catalogue
 from flightless.patterns.recognise import Name, names
 from flightless.prove.proof import Proof
 from flightless.words.explain import account, account_of_missing
@@ -122,7 +123,7 @@ def final_board(board: chess.Board, proof: Proof) -> chess.Board | None:
 def _of_mate(
     board: chess.Board, proof: Proof | None, case: Case, language: str, *, start: bool
 ) -> Explanation:
-    found = names(case)
+    found = names(case, own_catalogue())
     extras = gather(proof, case)
     keys: tuple[OtherKey, ...] = ()
     varied = None
@@ -170,7 +171,7 @@ def explanation_document(explanation: Explanation) -> dict[str, Any]:
         case = case_document(explanation.case)
         document["case_fen"] = case.pop("fen")
         document |= {k: v for k, v in case.items() if k not in ("format", "version")}
-        document |= pattern_documents(explanation.case)
+        document |= pattern_documents(explanation.case, own_catalogue())
     document |= _extra_fields(explanation)
     document["sentences"] = list(explanation.account.sentences)
     return document

@@ -13,6 +13,7 @@ from typing import Annotated, NoReturn
 import typer
 
 import flightless
+from flightless.cli.exercises import exercises
 from flightless.cli.exits import Exit
 from flightless.errors import FlightlessError
 
@@ -223,6 +224,104 @@ def proofread_(
     from flightless.cli.proofread import run_proofread
 
     _leave(run_proofread(file, within, nodes, as_json=json))
+
+
+@app.command()
+def atlas(
+    file: Annotated[
+        str,
+        typer.Argument(help="A harvest (JSON Lines).", metavar="FILE", show_default=False),
+    ],
+    out: Annotated[
+        Path | None,
+        typer.Option(help="Also draw a picture sheet: a .pdf or an .svg.", show_default=False),
+    ] = None,
+    most: Annotated[int, typer.Option(help="Number of skeletons to show.", min=1)] = 20,
+    title: Annotated[str, typer.Option(help="Heading of the sheet.")] = "Atlas of mates",
+    ways: Annotated[
+        bool, typer.Option(help="Also count what the forced lines are made of (slower).")
+    ] = True,
+    json: Json = False,
+) -> None:
+    """What really occurs: the skeletons of a harvest's mates by frequency, and what they share."""
+    from flightless.cli.atlas import run_atlas
+
+    _leave(run_atlas(file, out, most, title, ways=ways, as_json=json))
+
+
+@app.command()
+def like(
+    position: Annotated[
+        str,
+        typer.Argument(help="A FEN: mated, or with a mate within five.", show_default=False),
+    ],
+    among: Annotated[
+        str, typer.Option("--in", help="A harvest (JSON Lines) to look in.", show_default=False)
+    ],
+    most: Annotated[int, typer.Option(help="Number of mates to show.", min=1)] = 10,
+    out: Annotated[
+        Path | None,
+        typer.Option(help="Draw both with their ledgers side by side (SVG).", show_default=False),
+    ] = None,
+    json: Json = False,
+) -> None:
+    """The mates most like this one, and why they are alike."""
+    from flightless.cli.atlas import run_like
+
+    _leave(run_like(position, among, most, out, as_json=json))
+
+
+patterns = typer.Typer(
+    help="The catalogue of patterns, and patterns of the coach's own.", no_args_is_help=True
+)
+app.add_typer(patterns, name="pattern")
+
+
+@patterns.command(name="list")
+def pattern_list(json: Json = False) -> None:
+    """Every pattern, by its description and its name."""
+    from flightless.cli.patterns import run_list
+
+    _leave(run_list(as_json=json))
+
+
+@patterns.command(name="show")
+def pattern_show(
+    name: Annotated[str, typer.Argument(help="The name, as the list has it.", show_default=False)],
+) -> None:
+    """One pattern: where it is named, its model position, variations and near misses."""
+    from flightless.cli.patterns import run_show
+
+    _leave(run_show(name))
+
+
+@patterns.command(name="learn")
+def pattern_learn(
+    position: Annotated[str, typer.Argument(help="A mated position (FEN).", show_default=False)],
+    name: Annotated[str, typer.Option(help="The pattern's name.", show_default=False)],
+    description: Annotated[
+        str, typer.Option(help="What it is, in a few words.", show_default=False)
+    ],
+    level: Annotated[
+        str | None,
+        typer.Option(
+            help="Write it: exact, 'lines slid', 'supporter free' or 'place free'.",
+            show_default=False,
+        ),
+    ] = None,
+    among: Annotated[
+        str | None,
+        typer.Option("--in", help="A harvest: count what each level catches.", show_default=False),
+    ] = None,
+    replace: Annotated[bool, typer.Option(help="Write over a file of that name.")] = False,
+) -> None:
+    """Make a pattern of your own from an example, freed step by step."""
+    from flightless.cli.patterns import run_learn
+
+    _leave(run_learn(position, name, description, level, among, replace))
+
+
+app.add_typer(exercises, name="exercises")
 
 
 @app.command()

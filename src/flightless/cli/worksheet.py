@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,7 +11,8 @@ import chess
 
 from flightless.cli.console import note, refuse, say
 from flightless.cli.exits import Exit
-from flightless.cli.inputs import asked_positions, kind_of, open_bytes
+from flightless.cli.finds import finds_of, source_line
+from flightless.cli.inputs import asked_positions, kind_of
 from flightless.cli.warm import ready
 from flightless.errors import FileError, PositionError, UsageError
 from flightless.exercises.choice import Candidate, choose
@@ -21,7 +21,7 @@ from flightless.positions import looks_like_fen, read_position
 if TYPE_CHECKING:
     from flightless.press.items import SheetItem, SheetOptions
 
-__all__ = ["Layout", "run_worksheet", "sheet_item", "source_line"]
+__all__ = ["Layout", "run_worksheet", "sheet_item"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,44 +162,26 @@ def _from_games(source: str) -> list[Candidate]:
 def _from_harvest(source: str) -> tuple[list[Candidate], bool]:
     found = []
     refused = False
-    with open_bytes(source) as stream:
-        for number, line in enumerate(stream, 1):
-            if not line.strip():
-                continue
-            try:
-                found.append(_from_record(json.loads(line)))
-            except (ValueError, KeyError, TypeError, AttributeError) as error:
-                reason = str(error) if isinstance(error, PositionError) else "not a find"
-                refuse(reason, f"{source}, line {number}")
-                refused = True
+    for find in finds_of(source):
+        if find.refusal is not None:
+            refuse(find.refusal, find.place)
+            refused = True
+        else:
+            found.append(_from_record(find.document))
     return found, refused
 
 
-def _from_record(document: dict[str, Any]) -> Candidate:
+def _from_record(document: Mapping[str, Any]) -> Candidate:
     source = document.get("source") or {}
     patterns = document.get("patterns") or [""]
     # A mate on the board is asked from where it became forced: that is the exercise in it.
     asked = document.get("way_in") or document
     return Candidate(
         read_position(asked["fen"]).board.fen(),
-        int(asked["moves"]),
+        int(asked.get("moves") or 0),
         len(asked.get("keys") or ()),
         str(patterns[0]),
         str(document.get("skeleton") or ""),
         source_line(source),
         f"{source.get('file', '')} {document.get('game', '')}",
     )
-
-
-def source_line(source: Mapping[str, Any]) -> str:
-    """'Morphy – Allies, Paris 1858' from the tags of a game; what is unknown is left out."""
-    known = {k: str(v) for k, v in source.items() if v and str(v).strip("?. ")}
-    players = " – ".join(
-        known[side].partition(",")[0] for side in ("white", "black") if side in known
-    )
-    year = known.get("date", "")[:4].strip("?")
-    event, site = known.get("event", ""), known.get("site", "")
-    where = event if event else site
-    if where and year and year not in where:
-        where = f"{where} {year}"
-    return ", ".join(filter(None, (players, where or year)))
