@@ -22,7 +22,8 @@ class Candidate:
     `moves` is the length of the mate (0: mated already; negative: the side to move is mated),
     `keys` the number of first moves that do it, `pattern` its first name or empty,
     `skeleton` the skeleton of the mate it ends in, `source` what is printed under the
-    diagram, `game` tells positions of one game apart from those of others.
+    diagram, `game` tells positions of one game apart from those of others.  `patterns` are all
+    its names and `geometry` its geometry key, where they are known.
     """
 
     fen: str
@@ -32,6 +33,8 @@ class Candidate:
     skeleton: str = ""
     source: str = ""
     game: str = ""
+    patterns: tuple[str, ...] = ()
+    geometry: str = ""
 
 
 def choose(candidates: Sequence[Candidate], count: int) -> list[Candidate]:

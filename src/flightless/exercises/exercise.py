@@ -9,32 +9,36 @@ from __future__ import annotations
 import random
 from abc import ABC, abstractmethod
 from dataclasses import dataclass, field
-from typing import ClassVar, Literal, Self
+from typing import ClassVar, Literal, Self, get_args
 
 import chess
 
 from flightless.errors import PositionError
 from flightless.exercises.hints import Hint
 from flightless.exercises.mark import Mark
-from flightless.exercises.material import Material, NotFit, fresh
+from flightless.exercises.material import Material, NotFit, Turned, fresh
 from flightless.exercises.rendering import Rendering
 from flightless.positions import read_position
 
-__all__ = ["About", "Exercise", "Fault", "Role"]
+__all__ = ["ROLES", "TURNS", "About", "Exercise", "Fault", "Role", "Turned"]
 
 Role = Literal["", "pattern", "look-alike", "no mate"]
 """What an exercise is for in its set: to train the pattern, to be told apart from it, or to
 show that not every attack mates."""
 
+ROLES: tuple[str, ...] = get_args(Role)[1:]
+TURNS: tuple[str, ...] = get_args(Turned)[1:]
+
 
 @dataclass(frozen=True, slots=True)
 class About:
     """What is known of an exercise beside the question: the pattern's name in the catalogue,
-    where the position comes from, its grade in a word and as a number (see `difficulty`), its
-    role in the set, and the coach's note."""
+    where the position comes from and how it was turned, its grade in a word and as a number
+    (see `difficulty`), its role in the set, and the coach's note."""
 
     pattern: str = ""
     source: str = ""
+    turned: Turned = ""
     level: str = ""
     difficulty: float | None = None
     role: Role = ""

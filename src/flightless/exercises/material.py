@@ -6,6 +6,7 @@ Proves and names once, so that every kind of exercise can be tried on the same m
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import chess
 
@@ -15,7 +16,10 @@ from flightless.errors import PositionError
 from flightless.patterns.recognise import Name, names
 from flightless.prove.proof import Proof
 
-__all__ = ["BUDGET", "Material", "NotFit", "fresh", "material_of"]
+__all__ = ["BUDGET", "Material", "NotFit", "Turned", "fresh", "material_of"]
+
+Turned = Literal["", "colours", "files", "colours and files"]
+"""What was exchanged or mirrored against the position of the source."""
 
 BUDGET = 2_000_000
 """Nodes for proving one position: a second at most.  What needs more is no exercise here."""
@@ -34,7 +38,8 @@ class Material:
 
     With a `proof` the side to move in `fen` mates in `proof.moves`, and `case` is of the
     position at the end of `proof.line`; without one `fen` is that mated position.  `names` are
-    the patterns that fit the case, `source` is what is printed, `game` tells games apart.
+    the patterns that fit the case, `source` is what is printed, `game` tells games apart,
+    `turned` says what was exchanged or mirrored against the source.
     """
 
     fen: str
@@ -43,6 +48,7 @@ class Material:
     names: tuple[Name, ...]
     source: str = ""
     game: str = ""
+    turned: Turned = ""
 
     @property
     def board(self) -> chess.Board:
