@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 import chess
@@ -176,7 +177,7 @@ class Case:
     @property
     def board(self) -> chess.Board:
         """A fresh board of the mated position."""
-        return chess.Board(self.fen)
+        return _board_of(self.fen).copy(stack=False)
 
     @property
     def mating(self) -> chess.Color:
@@ -191,3 +192,9 @@ class Case:
     def duties(self, man: chess.Square) -> tuple[chess.Square, ...]:
         """The field squares that `man` answers for, as blocker or guard."""
         return tuple(f.square for f in self.field if f.square is not None and man in f.reasons)
+
+
+@lru_cache(maxsize=256)
+def _board_of(fen: str) -> chess.Board:
+    """Read once: a case is asked for its board again and again."""
+    return chess.Board(fen)

@@ -6,7 +6,6 @@ Read off a case and tried on the board; skeletons say which men ever take part.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import combinations
 
 import chess
 
@@ -59,13 +58,14 @@ def sole_guards(case: Case) -> dict[chess.Square, tuple[chess.Square, ...]]:
 
 def either_would_do(case: Case) -> tuple[EitherWouldDo, ...]:
     """Every pair of men who are not needed and whose joint removal ends `is_checkmate()`."""
+    from flightless.cases.kernels import broken_pairs  # compiled, so loaded late
+
     board = case.board
     found = []
-    for first, second in combinations(sorted(case.not_needed), 2):
+    men = chess.SquareSet(case.not_needed)
+    for first, second in broken_pairs(board, int(men)):
         left = removed(board, first).applied(board)
         left = removed(left, second).applied(left)
-        if left.is_checkmate():
-            continue
         pair = {first, second}
         squares = tuple(
             sorted(f.square for f in case.field if f.square is not None and set(f.reasons) == pair)

@@ -18,7 +18,16 @@ from flightless.core.mate import find_mate, is_checkmate
 from flightless.core.moves import generate
 from flightless.core.state import MOST_MOVES, State, encode
 
-__all__ = ["additions", "helpers", "trials", "try_additions", "try_helpers", "try_men"]
+__all__ = [
+    "additions",
+    "broken_pairs",
+    "helpers",
+    "trials",
+    "try_additions",
+    "try_helpers",
+    "try_men",
+    "try_pairs",
+]
 
 Words = np.ndarray[tuple[int], np.dtype[np.uint64]]
 
@@ -57,6 +66,14 @@ def additions(board: chess.Board, colour: chess.Color) -> list[int]:
     count = int(try_additions(_trial_state(board), np.uint64(colour), out))
     numbers: list[int] = out[:count].tolist()
     return numbers
+
+
+def broken_pairs(board: chess.Board, men: chess.Bitboard) -> list[tuple[int, int]]:
+    """Pairs of `men` whose joint removal ends a checkmate, in square order."""
+    out = np.empty(64 * 32, np.uint64)
+    count = int(try_pairs(_trial_state(board), np.uint64(men), out))
+    numbers: list[int] = out[:count].tolist()
+    return [(number & 63, number >> 6) for number in numbers]
 
 
 def helpers(board: chess.Board, colour: chess.Color) -> list[int]:
@@ -272,6 +289,26 @@ def try_additions(state: State, white: np.uint64, out: Words) -> np.uint64:
             tried = _put(state, square, code, white)
             if is_checkmate(tried) and not _exposed(tried):
                 out[count] = square | kind << _N6
+                count += ONE
+    return count
+
+
+@entry(STATE, U64, MOVES)
+@jit
+def try_pairs(state: State, men: np.uint64, out: Words) -> np.uint64:
+    """Every pair of `men` without whom it is not checkmate, as words (first, second << 6).
+    Returns their number."""
+    count = ZERO
+    while men:
+        first = ctz(men)
+        men &= men - ONE
+        without = _take(state, first)
+        others = men
+        while others:
+            second = ctz(others)
+            others &= others - ONE
+            if not is_checkmate(_take(without, second)):
+                out[count] = first | second << _N6
                 count += ONE
     return count
 
