@@ -17,7 +17,7 @@ from flightless.harvest.splitter import EVENT, GameSplitter, RawGame
 __all__ = ["CHUNK", "Chunk", "cut"]
 
 CHUNK = 1 << 20
-"""Bytes that a chunk has at least, but for the last of a file."""
+"""Bytes that a chunk has at most, unless a game is longer."""
 
 _PATIENCE = 8
 """After so many chunks' worth of text without a place to cut, it is read line by line."""
@@ -55,15 +55,17 @@ class _Cutter:
 
     def chunks(self) -> Iterator[Chunk]:
         while self._fill(self._size):
-            at = _last_border(self._held, len(self._held))
-            while not at and len(self._held) < _PATIENCE * self._size:
-                if not self._fill(len(self._held) + self._size):
-                    break
-                at = _last_border(self._held, len(self._held))
+            more = True
+            at = _border(self._held, self._size)
+            while not at and more and len(self._held) < _PATIENCE * self._size:
+                more = self._fill(len(self._held) + self._size)
+                at = _border(self._held, self._size)
             if at:
                 yield self._take(at)
-            elif len(self._held) >= _PATIENCE * self._size:
+            elif more:
                 yield from self._line_by_line()
+            else:
+                break
         if self._held:
             yield replace(self._take(len(self._held)), is_last=True)
 
@@ -144,10 +146,21 @@ def _counted_from(game: RawGame, number: int, line: int) -> RawGame:
     )
 
 
-def _last_border(text: bytes, end: int) -> int:
-    """The last place before `end` where a game begins whatever comes before; 0 if none."""
+def _border(text: bytes, size: int) -> int:
+    """The last place before `size` where a game begins whatever comes before, or else the first
+    after it; 0 if there is none."""
+    end = size
     while (at := text.rfind(b"\n" + EVENT, 0, end)) > 0:
-        if not text[text.rfind(b"\n", 0, at) + 1 : at].strip():
+        if _is_after_empty(text, at):
             return at + 1
         end = at
+    at = size - len(EVENT) - 1
+    while (at := text.find(b"\n" + EVENT, max(at + 1, 0))) > 0:
+        if _is_after_empty(text, at):
+            return at + 1
     return 0
+
+
+def _is_after_empty(text: bytes, at: int) -> bool:
+    """Whether the line that ends at a place is empty."""
+    return not text[text.rfind(b"\n", 0, at) + 1 : at].strip()

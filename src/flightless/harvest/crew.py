@@ -7,6 +7,7 @@ in which they are done; a task whose worker dies is given to another.
 from __future__ import annotations
 
 import contextlib
+import importlib
 import multiprocessing
 import os
 import signal
@@ -163,10 +164,9 @@ class Cluster:
 
     def __init__(self, address: str) -> None:
         try:
-            import distributed as untyped
+            dask: Any = importlib.import_module("distributed")
         except ImportError:
             raise UsageError("a cluster needs the package 'distributed'") from None
-        dask: Any = untyped
         self._lost = (dask.KilledWorker, dask.client.FutureCancelledError)
         try:
             self._client = dask.Client(address, timeout=10)

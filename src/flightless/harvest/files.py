@@ -52,6 +52,8 @@ class GameFile:
 
     def __init__(self, path: str) -> None:
         self.path = path
+        self.is_packed = False
+        """Whether it is an archive; known when reading has begun."""
         self._file = _open(path)
 
     def close(self) -> None:
@@ -111,6 +113,7 @@ class GameFile:
                     at = self._file.seek(start)
                 data = self._read()
             return
+        self.is_packed = True
         unpack = unpack_gzip if data.startswith(GZIP) else unpack_zstandard
         at = 0
         try:
@@ -174,8 +177,6 @@ def _open(path: str) -> BinaryIO:
 
 
 def _refuse_no_text(path: str, data: bytes) -> None:
-    if data.isspace():
-        raise FileError(f"{path} is empty")
     for magic, what in _NO_GAMES:
         if data.startswith(magic):
             raise FileError(f"{path} {what}")

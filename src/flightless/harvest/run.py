@@ -197,7 +197,8 @@ class _Run:
             try:
                 with closing(GameFile(path)) as file:
                     for chunk in cut(file.text(start), start, size):
-                        yield _Task(number, chunk, before + file.position())
+                        done = file.position() if file.is_packed else chunk.end
+                        yield _Task(number, chunk, before + done)
                 before += file_size(path)
             except FileError as error:
                 fault = str(error)
