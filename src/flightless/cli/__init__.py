@@ -11,6 +11,11 @@ __all__ = ["main"]
 
 def main() -> None:
     """Entry point of the `flightless` command."""
+    import gc
+
+    # Loading numba makes some hundred thousand objects that stay: looking through them again
+    # and again for garbage costs a fifth of a second of every start.
+    gc.set_threshold(100_000, 20, 20)
     from flightless.cli.app import run
 
     run()

@@ -95,15 +95,25 @@ def explain(
             show_default=False,
         ),
     ] = None,
+    vary_start: Annotated[
+        bool,
+        typer.Option(
+            "--vary-start",
+            help="Also say what could be different before a forced line (up to three moves).",
+        ),
+    ] = False,
     json: Json = False,
 ) -> None:
     """Why is it mate: the check, the king's squares, what is needed, what would have saved him.
 
-    Takes a mated position, or one with a forced mate, whose end it explains.
+    Takes any legal position and answers what it is; one with a forced mate is explained with
+    the mate that it ends in.  A file of games is explained game by game, each at its end.
     """
     from flightless.cli.explain import run_explain
 
-    _leave(run_explain(position, within, nodes, seconds, folder, as_json=json))
+    _leave(
+        run_explain(position, within, nodes, seconds, folder, vary_start=vary_start, as_json=json)
+    )
 
 
 @app.command()

@@ -29,10 +29,11 @@ def run_explain(
     seconds: float | None,
     folder: Path | None,
     *,
+    vary_start: bool,
     as_json: bool,
 ) -> Exit:
     """Explain every position of `source`; with `folder` also as picture and text files."""
-    explainer = _Explainer(within, nodes, seconds, folder, as_json)
+    explainer = _Explainer(within, nodes, seconds, folder, vary_start, as_json)
     asked = asked_games(source) if kind_of(source) == "games" else asked_positions(source)
     code = answer_all(source, asked, explainer, as_json=as_json)
     if folder is not None:
@@ -47,12 +48,14 @@ class _Explainer(Answerer):
         nodes: int | None,
         seconds: float | None,
         folder: Path | None,
+        vary_start: bool,
         as_json: bool,
     ) -> None:
         self.within = within
         self.nodes = nodes
         self.seconds = seconds
         self.folder = folder
+        self.vary_start = vary_start
         self.as_json = as_json
         self.asked = 0
         self.written = 0
@@ -61,7 +64,7 @@ class _Explainer(Answerer):
         from flightless.explain import explain, explanation_document
 
         explanation = explain(
-            position.board, self.within, self.nodes, self.seconds, start=self.as_json
+            position.board, self.within, self.nodes, self.seconds, start=self.vary_start
         )
         if self.as_json:
             document = explanation_document(explanation)
