@@ -22,14 +22,12 @@ from flightless.core.attacks import (
 )
 from flightless.core.bits import ALL, FILE_A, ONE, ZERO, ctz
 from flightless.core.compiled import inner
-from flightless.core.moves import king_targets, make
+from flightless.core.making import make_without_key
+from flightless.core.parts import king_targets
 from flightless.core.state import State
 from flightless.core.tables import KING, KNIGHT, PAWN
 
-__all__ = ["AMBIGUOUS", "ILLEGAL", "STRANGE", "Bytes", "play_san"]
-
-Bytes = np.ndarray[tuple[int], np.dtype[np.uint8]]
-"""A text, for annotations."""
+__all__ = ["AMBIGUOUS", "ILLEGAL", "STRANGE", "play_san"]
 
 ILLEGAL, AMBIGUOUS, STRANGE = (np.uint64(n) for n in (1, 2, 3))
 """Why a move cannot be played; 0 means that it was."""
@@ -260,5 +258,5 @@ def play_san(state: State, word: np.uint64) -> tuple[State, np.uint64, np.uint64
     if origins & (origins - ONE):
         return state, ZERO, ZERO, AMBIGUOUS
     move = ctz(origins) | target << _N6 | promotion
-    after = make(state, move)
+    after = make_without_key(state, move)
     return after, move, used, ZERO if _safe(after, us) else ILLEGAL
