@@ -13,6 +13,7 @@ from typing import Annotated, NoReturn
 import typer
 
 import flightless
+from flightless.cli.casebook import casebook
 from flightless.cli.exercises import exercises
 from flightless.cli.exits import Exit
 from flightless.errors import FlightlessError
@@ -331,6 +332,7 @@ def pattern_learn(
     _leave(run_learn(position, name, description, level, among, replace))
 
 
+app.add_typer(casebook, name="casebook")
 app.add_typer(exercises, name="exercises")
 
 
