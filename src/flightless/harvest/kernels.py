@@ -26,8 +26,9 @@ __all__ = [
     "SPENT",
     "Words",
     "begin",
-    "defences",
-    "keys_of",
+    "describe",
+    "is_known",
+    "judge",
     "longest_defence",
     "new_scratch",
     "new_store",
@@ -224,6 +225,39 @@ def shortest(
 
 
 @inner
+def is_known(state: State, store: Words) -> bool:
+    """Whether the position is known to hold no mate within the limits of the harvest."""
+    return bool(store[KNOWN + (state.key & (np.uint64(len(store)) - KNOWN - ONE))] == state.key)
+
+
+@inner
+def judge(
+    state: State,
+    full: np.uint64,
+    checks: np.uint64,
+    moves: Moves,
+    at: np.uint64,
+    store: Words,
+    table: Moves,
+    work: Moves,
+) -> np.uint64:
+    """`shortest` with the limits of the harvest, which remembers the positions without mate.
+
+    Only what no limit of nodes cut short is remembered, so that it does not matter when a
+    position was met first.
+    """
+    if is_known(state, store):
+        return ZERO
+    spent = store[SPENT]
+    store[SPENT] = ZERO
+    answer = shortest(state, full, checks, moves, at, store, table, work)
+    if answer == ZERO and store[SPENT] == ZERO:
+        store[KNOWN + (state.key & (np.uint64(len(store)) - KNOWN - ONE))] = state.key
+    store[SPENT] |= spent
+    return answer
+
+
+@inner
 def longest_defence(
     state: State,
     full: np.uint64,
@@ -235,13 +269,28 @@ def longest_defence(
     work: Moves,
 ) -> np.uint64:
     """The longest of the shortest mates that follow the replies of the side to move, with
-    `BY_CHECKS` if any relies on checks; 0 if a reply escapes, or if there is none."""
+    `BY_CHECKS` if any relies on checks; 0 if a reply escapes, or if there is none.
+
+    The limits are those of the harvest.  Replies that leave few checks come first.
+    """
     end = generate(state, moves, at)
+    i = at
+    while i < end:
+        after = make(state, moves[i])
+        if is_known(after, store):
+            return ZERO
+        word = (generate_checks(after, moves, end) - end) << _N16 | moves[i]
+        j = i
+        while j > at and moves[j - ONE] > word:
+            moves[j] = moves[j - ONE]
+            j -= ONE
+        moves[j] = word
+        i += ONE
     longest = ZERO
     by_checks = ZERO
     while at < end:
-        after = make(state, moves[at])
-        answer = shortest(after, full, checks, moves, end, store, table, work)
+        after = make(state, moves[at] & _MOVE)
+        answer = judge(after, full, checks, moves, end, store, table, work)
         if answer == ZERO:
             return ZERO
         longest = max(longest, answer & _BYTE)
@@ -268,23 +317,16 @@ def _mates_in(
     return bool(decide(state, length, ATTACKS, moves, at, table, work))
 
 
-@entry(STATE, U64, U64, U64, MOVES, MOVES, MOVES, MOVES)
-@jit
-def keys_of(
+@inner
+def _keys(
     state: State,
     length: np.uint64,
     by_checks: np.uint64,
-    limit: np.uint64,
     moves: Moves,
     store: Words,
     table: Moves,
     work: Moves,
 ) -> np.uint64:
-    """Write every first move that mates in `length` to the front of `moves`; their number.
-
-    `length` must be the shortest.  With `by_checks` (1) only checks are tried throughout.
-    """
-    begin(limit, store, work)
     if length == ONE:
         return find_mates(state, moves, ZERO)
     end = generate_checks(state, moves, ZERO) if by_checks else generate(state, moves, ZERO)
@@ -309,7 +351,7 @@ def keys_of(
 
 @entry(STATE, U64, U64, U64, MOVES, MOVES, MOVES, MOVES, MOVES)
 @jit
-def defences(
+def describe(
     state: State,
     full: np.uint64,
     checks: np.uint64,
@@ -320,9 +362,17 @@ def defences(
     table: Moves,
     work: Moves,
 ) -> np.uint64:
-    """Write the replies of the side to move to the front of `moves` and, for each, the length
-    of the shortest mate that follows (0 none) to `lengths`; returns their number."""
+    """Write moves of the side to move to the front of `moves`; returns their number.
+
+    With an empty `lengths`, these are the keys: every first move that mates in the longer of
+    `full` and `checks`, which must be the shortest; by checks throughout if that is `checks`.
+    Else they are all legal moves, and `lengths` gets for each the length of the shortest mate
+    within the limits that the other side then has, as `shortest` gives it.
+    """
     begin(limit, store, work)
+    if len(lengths) == 0:
+        by_checks = ONE if checks > full else ZERO
+        return _keys(state, max(full, checks), by_checks, moves, store, table, work)
     end = generate(state, moves, ZERO)
     i = ZERO
     while i < end:

@@ -19,14 +19,15 @@ from flightless.harvest.records import Limits
 from flightless.prove.kernels_full import new_work
 from flightless.prove.kernels_table import new_table
 
-__all__ = ["WINNERS", "Search", "Verdict", "Verdicts"]
+__all__ = ["WINNERS", "Search", "Verdict", "Verdicts", "numbers_of", "position"]
 
 WINNERS = {None: 0, chess.WHITE: 1, chess.BLACK: 2}
 """How the compiled search is told who won."""
 
 _START = encode(chess.Board())
-_KNOWN_BITS = 20
+_KNOWN_BITS = 21
 _TABLE_BITS = 14
+_NO_LENGTHS = np.empty(0, np.uint64)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +59,32 @@ class Verdict:
         )
 
 
+def position(start: chess.Board, played: games.Small, plies: int) -> chess.Board:
+    """The position after so many moves of a game, with its clocks and without its history."""
+    words = np.zeros(7, np.uint64)
+    words[6] = start.halfmove_clock
+    games.replay(encode(start), played, np.uint64(plies), words)
+    p0, p1, p2, white, flags, _, clock = words.tolist()
+    board = chess.Board(None)
+    board.bishops, board.rooks, board.queens = p0 & ~p1 & ~p2, p1 & ~p0 & ~p2, p0 & p1 & ~p2
+    board.pawns, board.knights, board.kings = p2 & ~p0 & ~p1, p2 & p0 & ~p1, p2 & p1 & ~p0
+    board.occupied = p0 | p1 | p2
+    board.occupied_co = [board.occupied & ~white, white]
+    board.turn = bool(flags & 1)
+    for bit, corner in ((1, chess.H1), (2, chess.A1), (3, chess.H8), (4, chess.A8)):
+        if flags >> bit & 1:
+            board.castling_rights |= chess.BB_SQUARES[corner]
+    board.ep_square = (flags >> 8 & 63) or None
+    board.halfmove_clock = clock
+    board.fullmove_number = start.fullmove_number + (plies + (not start.turn)) // 2
+    return board
+
+
+def numbers_of(moves: Sequence[chess.Move]) -> games.Small:
+    """Moves as the numbers of the core."""
+    return np.array([int(move_from_chess(move)) for move in moves], np.uint16)
+
+
 Verdicts = dict[int, Verdict]
 """Verdicts by ply, of those plies only that have something to say."""
 
@@ -78,25 +105,12 @@ class Search:
         self._nodes = np.uint64(limits.nodes)
 
     def game(
-        self, start: chess.Board, moves: Sequence[chess.Move], winner: chess.Color | None
+        self, start: chess.Board, played: games.Small, winner: chess.Color | None
     ) -> tuple[Verdicts, bool]:
         """The verdicts of a game, and whether a search in it reached the limit of nodes."""
-        played = np.array([int(move_from_chess(move)) for move in moves], np.uint16)
-        words = np.zeros(len(played) + 1, np.uint64)
-        games.search_game(
-            encode(start),
-            played,
-            np.uint64(WINNERS[winner]),
-            self._full,
-            self._checks,
-            self._nodes,
-            words,
-            self._moves,
-            self._store,
-            self._table,
-            *self._works,
-        )
-        return _taken_apart(words)
+        plies = len(played)
+        first, count, won = (np.array([n], np.uint64) for n in (0, plies, WINNERS[winner]))
+        return self.games(played, first, count, won, start)[0] or ({}, False)
 
     def games(
         self,
@@ -104,12 +118,13 @@ class Search:
         firsts: kernels.Words,
         plies: kernels.Words,
         winners: kernels.Words,
+        start: chess.Board | None = None,
     ) -> list[tuple[Verdicts, bool] | None]:
-        """The same for many games from the usual starting position; None for a game that has
-        nothing to say.  The arrays are those of `kernels_games.search_games`."""
+        """The same for many games from one starting position (the usual one if none is given);
+        None for a game that has nothing to say.  The arrays are those of `search_games`."""
         words = np.zeros(len(played) + len(firsts), np.uint64)
         games.search_games(
-            _START,
+            _START if start is None else encode(start),
             played,
             firsts,
             plies,
@@ -133,11 +148,12 @@ class Search:
 
     def keys(self, board: chess.Board, length: int, *, by_checks: bool) -> tuple[chess.Move, ...]:
         """All first moves that mate in `length`, which is the shortest; in UCI order."""
-        count = kernels.keys_of(
+        count = kernels.describe(
             encode(board),
-            np.uint64(length),
-            np.uint64(by_checks),
+            np.uint64(0 if by_checks else length),
+            np.uint64(length if by_checks else 0),
             self._nodes,
+            _NO_LENGTHS,
             self._moves,
             self._store,
             self._table,
@@ -171,7 +187,7 @@ class Search:
     def _defence(self, board: chess.Board, full: int, checks: int) -> tuple[chess.Move, int, bool]:
         """The reply that holds out longest, the length of the mate after it, and whether that
         is by checks.  Among equals captures come first, then UCI order."""
-        count = kernels.defences(
+        count = kernels.describe(
             encode(board),
             np.uint64(full),
             np.uint64(checks),

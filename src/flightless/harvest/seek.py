@@ -13,7 +13,7 @@ import chess
 from flightless.cases.build import case_of
 from flightless.harvest.movetext import Game
 from flightless.harvest.records import FoundBy, Limits, Miss, Record, Source, WayIn
-from flightless.harvest.search import Search, Verdict, Verdicts
+from flightless.harvest.search import Search, Verdict, Verdicts, numbers_of, position
 from flightless.patterns.recognise import names
 
 __all__ = ["Seeker", "source_of", "winner_of"]
@@ -52,7 +52,8 @@ class Seeker:
 
     def finds(self, game: Game, file: str) -> tuple[list[Record], bool]:
         """All finds of one game, and whether a search in it reached the limit of nodes."""
-        verdicts, cut = self.search.game(game.start, game.moves, winner_of(game.result))
+        played = numbers_of(game.moves)
+        verdicts, cut = self.search.game(game.start, played, winner_of(game.result))
         return self.describe(game, file, verdicts), cut
 
     def describe(self, game: Game, file: str, verdicts: Verdicts) -> list[Record]:
@@ -159,11 +160,7 @@ def _runs(verdicts: Mapping[int, Verdict]) -> Iterator[list[int]]:
 
 
 def _position(game: Game, ply: int) -> chess.Board:
-    """The position before a half-move, back from the end: most finds are near it."""
-    board = game.final.copy()
-    for _ in range(len(game.moves) - ply):
-        board.pop()
-    return board
+    return position(game.start, numbers_of(game.moves[:ply]), ply)
 
 
 def _end_of(board: chess.Board, line: Sequence[chess.Move]) -> chess.Board:

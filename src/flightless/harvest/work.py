@@ -24,13 +24,12 @@ from flightless.core.pgnscan import (
     RESULT,
     TAG_RESULT,
 )
-from flightless.core.state import move_from_chess
 from flightless.harvest.chunks import Chunk
 from flightless.harvest.files import with_line_feeds
 from flightless.harvest.known import Keys, game_key, position_key
 from flightless.harvest.movetext import Game, GameError, decoded, read_game, read_tags
 from flightless.harvest.records import BadGame, Limits, Record
-from flightless.harvest.search import Verdicts
+from flightless.harvest.search import Verdicts, numbers_of, position
 from flightless.harvest.seek import Seeker
 from flightless.harvest.splitter import MOST_OF_A_GAME, TOO_LONG, RawGame
 
@@ -122,7 +121,7 @@ class _Work:
             self._items.append(BadGame(self._file, raw.number, error.line, str(error)))
             return
         finds, cut = self._seeker.finds(game, self._file)
-        moves = np.array([int(move_from_chess(move)) for move in game.moves], np.uint16)
+        moves = numbers_of(game.moves)
         usual = game.start.fen() == chess.STARTING_FEN
         self._read(game.number, "" if usual else game.start.fen(), moves.tobytes(), game.tags)
         self._items.extend(finds)
@@ -171,11 +170,9 @@ class _Work:
 
     def _game(self, scanned: Scanned, row: int, tags: Mapping[str, str]) -> Game:
         """A scanned game with its moves and positions as python-chess objects."""
-        moves = tuple(scanned.chess_moves(row))
         start = chess.Board()
-        final = start.copy()
-        for move in moves:
-            final.push(move)
+        final = position(start, scanned.numbers(row), scanned.plies(row))
+        moves = tuple(scanned.chess_moves(row))
         by_moves, by_tag = scanned.results(row)
         result = by_tag if by_tag not in (None, "*") else by_moves
         line = self._line(scanned.text, scanned.span(row)[0])
