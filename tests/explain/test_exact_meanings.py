@@ -85,7 +85,9 @@ def is_mate(board: chess.Board) -> bool:
 
 def with_man(board: chess.Board, square: int, symbol: str, colour: bool) -> chess.Board:
     other = board.copy(stack=False)
-    other.set_piece_at(square, chess.Piece.from_symbol(symbol.upper() if colour else symbol.lower()))
+    other.set_piece_at(
+        square, chess.Piece.from_symbol(symbol.upper() if colour else symbol.lower())
+    )
     return other
 
 
