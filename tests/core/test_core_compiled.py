@@ -10,15 +10,18 @@ import subprocess
 import sys
 from pathlib import Path
 
+import chess
 import pytest
 
-from flightless.core import compiled
+from flightless.core import attacks, compiled
+from flightless.core.state import encode
 
 SOURCE = Path(compiled.__file__).resolve().parents[2]
 
 ASK = """
 import chess
-from flightless.core import compiled
+from flightless.core import attacks, compiled
+from flightless.core.state import encode
 compiled.on_compile(lambda: print("compiles"))
 compiled.on_notice(lambda text: print("notice:", text))
 from flightless.core import boards
@@ -84,7 +87,8 @@ def test_folder_that_cannot_be_written(tmp_path: Path) -> None:
 
 PREPARE = """
 import chess
-from flightless.core import compiled
+from flightless.core import attacks, compiled
+from flightless.core.state import encode
 compiled.prepare(lambda text: print("said:", text))
 from flightless.core import boards
 print(boards.after(chess.Board(), chess.Move.from_uci("e2e4")).board_fen())
@@ -156,3 +160,34 @@ def test_old_machine_code_is_removed(tmp_path: Path, monkeypatch: pytest.MonkeyP
     compiled.prune()
     left = {path.name for path in tmp_path.iterdir()}
     assert left == {ours.name, "notes"} | {f"core-{i:02}" for i in range(3, 9)}
+
+
+SMALL = """
+from flightless.core import boards, compiled
+compiled._import_kernels = lambda: None
+compiled._entries[:] = [pair for pair in compiled._entries if pair[0] is boards._play]
+compiled.on_compile(lambda: print("compiles"))
+"""
+
+
+def test_warming_compiles_what_is_registered_and_leaves_word(tmp_path: Path) -> None:
+    """With one registered function instead of all."""
+    program = SMALL + (
+        "compiled._start_helper = lambda: None\n"
+        "compiled.warm(lambda done, total, name: print(done, total, name))\n"
+        "print(compiled.is_warm(), compiled.expected_seconds() >= 1)\n"
+        "compiled.prepare(print)\n"
+    )
+    assert ask(tmp_path, program) == ["0 1 _play", "compiles", "True True"]
+    assert ask(tmp_path, program) == ["0 1 _play", "True True"]
+    assert ask(tmp_path) == [ANSWER, "warm"]
+
+
+def test_helper_process_fills_the_same_cache(tmp_path: Path) -> None:
+    assert ask(tmp_path, SMALL + "compiled.compile_from_back()") == ["compiles"]
+    assert ask(tmp_path, SMALL + "compiled.compile_from_back()") == []
+
+
+def test_inner_functions_refuse_python_callers() -> None:
+    with pytest.raises(TypeError, match="in_check is for compiled functions only"):
+        attacks.in_check(encode(chess.Board()))

@@ -13,6 +13,7 @@ import os
 import pickle
 import platform
 import shutil
+import subprocess
 import sys
 import time
 from collections.abc import Callable
@@ -37,6 +38,7 @@ __all__ = [
     "U64",
     "cache_folder",
     "cache_root",
+    "compile_from_back",
     "entry",
     "expected_seconds",
     "inner",
@@ -309,16 +311,54 @@ def warm(report: Callable[[int, int, str], None] | None = None) -> float:
     the seconds it took.  A folder that cannot be written is no error (see `on_notice`).
     """
     started = time.perf_counter()
-    _import_kernels()
-    for done, (function, arguments) in enumerate(_entries):
-        if report is not None:
-            report(done, len(_entries), function.__name__)
-        function.compile(arguments)
+    helper = _start_helper()
+    try:
+        _import_kernels()
+        for done, (function, arguments) in enumerate(_entries):
+            if report is not None:
+                report(done, len(_entries), function.__name__)
+            function.compile(arguments)
+    finally:
+        if helper is not None:
+            helper.kill()
+            helper.wait()
     seconds = time.perf_counter() - started
     if not _notices_given:
         _leave_stamp(seconds)
         prune()
     return seconds
+
+
+def _start_helper() -> subprocess.Popen[bytes] | None:
+    """A second process that compiles the same functions from the last on, if there is a
+    second processor and a folder to share.
+
+    The two meet in the middle: what one has finished the other only loads.  numba compiles
+    in one thread at a time, so nothing less than a process helps.
+    """
+    if _processors() < 2 or not _writable():
+        return None
+    return subprocess.Popen(
+        [sys.executable, "-c", f"from {__name__} import compile_from_back as go; go()"],
+        env=dict(os.environ, PYTHONPATH=os.pathsep.join(path for path in sys.path if path)),
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
+
+
+def _processors() -> int:
+    """How many processors this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def compile_from_back() -> None:
+    """Compile all registered functions, the last first: the work of `warm`'s second process."""
+    _import_kernels()
+    for function, arguments in reversed(_entries):
+        function.compile(arguments)
 
 
 def _leave_stamp(seconds: float) -> None:

@@ -12,7 +12,7 @@ import numpy as np
 from numba import types
 
 from flightless.core.bits import ONE, ZERO
-from flightless.core.compiled import MOVES, U64, inner, jit
+from flightless.core.compiled import MOVES, U64, entry, inner, jit
 from flightless.core.making import with_key
 from flightless.core.mate import is_checkmate
 from flightless.core.pgntext import (
@@ -65,7 +65,6 @@ __all__ = [
     "NO_ROOM",
     "OPEN_COMMENT",
     "OPEN_VARIATION",
-    "SCAN_TYPES",
     "VARIANT_TAG",
     "scan",
 ]
@@ -76,8 +75,6 @@ Small = np.ndarray[tuple[int], np.dtype[np.uint16]]
 TEXT = types.Array(types.uint8, 1, "C", readonly=True)
 TABLE = types.Array(types.uint64, 2, "C")
 SMALL = types.Array(types.uint16, 1, "C")
-SCAN_TYPES = (TEXT, U64, U64, U64, TABLE, TABLE, SMALL, MOVES)
-"""For a room that uses `scan`: `entry(*SCAN_TYPES)(scan)` has it compiled ahead."""
 
 # --- what is written about a game -----------------------------------------------------------
 
@@ -344,6 +341,7 @@ def _read_moves(
     return at, _NOTHING if how == _GO_ON and not begun else how
 
 
+@entry(TEXT, U64, U64, U64, TABLE, TABLE, SMALL, MOVES)
 @jit
 def scan(
     data: Bytes,
