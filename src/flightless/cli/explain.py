@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import textwrap
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -84,18 +85,36 @@ class _Explainer(Answerer):
         return explanation.proof.verdict if explanation.proof else "over"
 
     def _write(self, folder: Path, position: Position, explanation: Explanation) -> None:
-        from flightless.draw.board import board_svg
-        from flightless.draw.marks import marks_of
-
         self.written += 1
         name = f"{self.written:03d}"
         if ids := position.operations.get("id"):
             name += "-" + re.sub(r"[^a-z0-9]+", "-", ids[0].lower()).strip("-")[:40]
         write_text(folder / f"{name}.txt", _page(position.board, explanation) + "\n")
-        write_text(folder / f"{name}.svg", board_svg(position.board))
-        if explanation.case is not None and explanation.proof is not None:
-            case = explanation.case
-            write_text(folder / f"{name}-mate.svg", board_svg(case.board, marks=marks_of(case)))
+        for what, svg in _pictures(position.board, explanation):
+            write_text(folder / f"{name}{what}.svg", svg)
+
+
+def _pictures(board: chess.Board, explanation: Explanation) -> Iterator[tuple[str, str]]:
+    """The diagram; the mate with its marks, its ledger, and one man taken away, side by side."""
+    from flightless.draw.board import board_svg
+    from flightless.draw.ledger import ledger
+    from flightless.draw.ledger_svg import ledger_svg
+    from flightless.draw.marks import marks_of
+    from flightless.draw.side_by_side import pair_svg
+    from flightless.draw.whatif import removal_pair
+    from flightless.words.what_if import break_sentence
+
+    yield "", board_svg(board)
+    case = explanation.case
+    if case is None:
+        return
+    yield "-mate", board_svg(case.board, marks=marks_of(case))
+    yield "-ledger", ledger_svg(ledger(case))
+    gone = next((b for b in explanation.extras.breaks if b.change.action == "removed"), None)
+    if gone is not None:
+        removal = next(r for r in case.removals if r.square == gone.change.square)
+        captions = ("Mate.", break_sentence(case, gone))
+        yield "-without", pair_svg(removal_pair(case, removal), captions, title="What if")
 
 
 def _page(board: chess.Board, explanation: Explanation) -> str:
