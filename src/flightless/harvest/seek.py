@@ -18,8 +18,11 @@ from flightless.patterns.recognise import names
 
 __all__ = ["Seeker", "source_of", "winner_of"]
 
-_MOST_ENDS = 20_000
-"""Mates of which names and skeleton are remembered."""
+_MOST_SOLUTIONS = 10_000
+"""Positions of which the solution is remembered (about a kilobyte each)."""
+
+Solution = tuple[tuple[chess.Move, ...], tuple[chess.Move, ...], tuple[str, ...], str]
+"""Keys, main line, names, skeleton."""
 
 
 def winner_of(result: str) -> chess.Color | None:
@@ -48,7 +51,7 @@ class Seeker:
 
     def __init__(self, limits: Limits) -> None:
         self.search = Search(limits)
-        self._ends: dict[str, tuple[tuple[str, ...], str]] = {}
+        self._solutions: dict[str, Solution] = {}
 
     def finds(self, game: Game, file: str) -> tuple[list[Record], bool]:
         """All finds of one game, and whether a search in it reached the limit of nodes."""
@@ -72,17 +75,17 @@ class Seeker:
         ply = run[0]
         verdict = verdicts[ply]
         board = _position(game, ply)
-        line = self.search.mating_line(board, verdict.moves, by_checks=verdict.by_checks)
-        patterns, skeleton = self._named(_end_of(board, line))
+        fen = board.fen()
+        keys, line, patterns, skeleton = self._solution(board, fen, verdict)
         return Record(
             source=source,
             game=game.number,
             ply=ply,
-            fen=board.fen(),
+            fen=fen,
             kind="missed",
             moves=verdict.moves,
-            keys=self.search.keys(board, verdict.moves, by_checks=verdict.by_checks),
-            line=tuple(line),
+            keys=keys,
+            line=line,
             patterns=patterns,
             skeleton=skeleton,
             found_by=_found_by(verdict),
@@ -96,7 +99,36 @@ class Seeker:
     def _last(self, game: Game, verdicts: Mapping[int, Verdict], source: Source) -> Record:
         """The final position: mate on the board, or a mate that was spared the loser."""
         verdict = verdicts[len(game.moves)]
-        board = game.final
+        fen = game.final.fen()
+        keys, line, patterns, skeleton = self._solution(game.final, fen, verdict)
+        return Record(
+            source=source,
+            game=game.number,
+            ply=len(game.moves),
+            fen=fen,
+            kind="mated" if verdict.mated else "resigned",
+            moves=verdict.moves or -verdict.follows,
+            keys=keys,
+            line=line,
+            patterns=patterns,
+            skeleton=skeleton,
+            found_by=None if verdict.mated else _found_by(verdict),
+            way_in=self._way_in(game, verdicts) if verdict.mated else None,
+        )
+
+    def _solution(self, board: chess.Board, fen: str, verdict: Verdict) -> Solution:
+        """Keys and main line of a position, names and skeleton of the mate at its end; the same
+        positions come again and again."""
+        key = f"{fen.rsplit(' ', 2)[0]} {verdict.moves} {verdict.by_checks}"
+        known = self._solutions.get(key)
+        if known is None:
+            known = self._solve(board, verdict)
+            if len(self._solutions) >= _MOST_SOLUTIONS:
+                self._solutions.clear()
+            self._solutions[key] = known
+        return known
+
+    def _solve(self, board: chess.Board, verdict: Verdict) -> Solution:
         keys: tuple[chess.Move, ...] = ()
         line: list[chess.Move] = []
         if verdict.moves:
@@ -104,33 +136,13 @@ class Seeker:
             line = self.search.mating_line(board, verdict.moves, by_checks=verdict.by_checks)
         elif not verdict.mated:
             line = self.search.mated_line(board)
-        patterns, skeleton = self._named(_end_of(board, line))
-        return Record(
-            source=source,
-            game=game.number,
-            ply=len(game.moves),
-            fen=board.fen(),
-            kind="mated" if verdict.mated else "resigned",
-            moves=verdict.moves or -verdict.follows,
-            keys=keys,
-            line=tuple(line),
-            patterns=patterns,
-            skeleton=skeleton,
-            found_by=None if verdict.mated else _found_by(verdict),
-            way_in=self._way_in(game, verdicts) if verdict.mated else None,
-        )
-
-    def _named(self, mated: chess.Board) -> tuple[tuple[str, ...], str]:
-        """The names of a mate, and its skeleton; the same mates come again and again."""
-        key = mated.fen(en_passant="fen").rsplit(" ", 2)[0]
-        known = self._ends.get(key)
-        if known is None:
-            case = case_of(mated.copy(stack=False))
-            known = tuple(name.name for name in names(case)), case.skeleton.fen
-            if len(self._ends) >= _MOST_ENDS:
-                self._ends.clear()
-            self._ends[key] = known
-        return known
+        mated = board.copy(stack=False)
+        for move in line:
+            mated.push(move)
+        mated.clear_stack()
+        case = case_of(mated)
+        patterns = tuple(name.name for name in names(case))
+        return keys, tuple(line), patterns, case.skeleton.fen
 
     def _way_in(self, game: Game, verdicts: Mapping[int, Verdict]) -> WayIn | None:
         """Back from the mate as long as every move of the mating side was a key."""
@@ -143,8 +155,8 @@ class Seeker:
             return None
         board = _position(game, first)
         found = verdicts[first]
-        keys = self.search.keys(board, found.moves, by_checks=found.by_checks)
-        return WayIn(first, board.fen(), found.moves, keys)
+        fen = board.fen()
+        return WayIn(first, fen, found.moves, self._solution(board, fen, found)[0])
 
 
 def _runs(verdicts: Mapping[int, Verdict]) -> Iterator[list[int]]:
@@ -161,13 +173,6 @@ def _runs(verdicts: Mapping[int, Verdict]) -> Iterator[list[int]]:
 
 def _position(game: Game, ply: int) -> chess.Board:
     return position(game.start, numbers_of(game.moves[:ply]), ply)
-
-
-def _end_of(board: chess.Board, line: Sequence[chess.Move]) -> chess.Board:
-    board = board.copy(stack=False)
-    for move in line:
-        board.push(move)
-    return board
 
 
 def _found_by(verdict: Verdict) -> FoundBy:
