@@ -44,6 +44,7 @@ from flightless.core.pgntext import (
     WORD_END,
     Bytes,
     begins_moves,
+    event_follows,
     has_bracket,
     hash_of_name,
     line_end,
@@ -119,14 +120,16 @@ def _read_tags(
     """Read tag pairs from the start of a line on.
 
     Returns (the start of the first line of movetext or of the next game, number of tags now
-    in `seen`, whether it is the next game: a tag that this one had before, after a blank
-    line).
+    in `seen`, whether it is the next game: after a blank line, a tag that this one had before
+    or an Event tag).
     """
     blank = False
     while at < end:
         first = data[at]
         if first == BRACKET:
             name, value = read_tag(data, at, end)
+            if count and event_follows(data, at, blank, end):
+                return at, count, True
             if name:
                 for i in range(count):
                     if blank and seen[np.uint64(i)] == name:

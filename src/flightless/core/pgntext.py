@@ -43,6 +43,7 @@ __all__ = [
     "WORD_END",
     "Bytes",
     "begins_moves",
+    "event_follows",
     "has_bracket",
     "hash_of_name",
     "line_end",
@@ -248,7 +249,7 @@ def begins_moves(data: Bytes, at: np.uint64, end: np.uint64) -> bool:
 
 
 @inner
-def _event_follows(data: Bytes, line: np.uint64, blank: bool, end: np.uint64) -> bool:
+def event_follows(data: Bytes, line: np.uint64, blank: bool, end: np.uint64) -> bool:
     """Whether a line after a blank one begins with an Event tag: that ends everything."""
     return bool(blank and read_word(data, line, end) == _EVENT)
 
@@ -274,7 +275,7 @@ def skip_comment(data: Bytes, at: np.uint64, end: np.uint64) -> tuple[np.uint64,
             return at, CLOSED
         line, blank = next_line(data, at, end)
         if blank:
-            if _event_follows(data, line, blank, end):
+            if event_follows(data, line, blank, end):
                 return line, BROKEN
             at = line
     return end, RAN_OUT
@@ -304,7 +305,7 @@ def skip_variation(
             at = line_end(data, at, end)
         elif kind == NEWLINE:
             at, blank = next_line(data, at, end)
-            if _event_follows(data, at, blank, end):
+            if event_follows(data, at, blank, end):
                 return at, BROKEN, OPEN_VARIATION
             if at < end and data[at] == PERCENT:
                 at = line_end(data, at, end)

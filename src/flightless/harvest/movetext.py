@@ -38,7 +38,7 @@ _SAN = re.compile(
     (   [NBKRQ]? [a-h]? [1-8]? [-x:]? [a-h] [1-8] (?: =? [nbrqkNBRQK] )?
         | [O0o]-[O0o] (?: -[O0o] )?
     )
-    (?: [+\#] | e\.p\. | ep )* [!?]*
+    (?: [+\#!?] | e\.p\. | ep )*
     """,
     re.VERBOSE,
 )
