@@ -337,6 +337,35 @@ app.add_typer(exercises, name="exercises")
 
 
 @app.command()
+def vary(
+    position: Annotated[str, typer.Argument(help="A FEN in quotes.", show_default=False)],
+    within: Within = 3,
+    longer: Annotated[int, typer.Option(help="Positions one move longer, at most.", min=0)] = 3,
+    json: Json = False,
+) -> None:
+    """A family from one position, each member proved with a single first move.
+
+    Takes a position with a forced mate, or a mated one.
+    """
+    from flightless.cli.making import run_vary
+
+    _leave(run_vary(position, within, longer, as_json=json))
+
+
+@app.command()
+def contrast(
+    position: Annotated[str, typer.Argument(help="A FEN in quotes.", show_default=False)],
+    within: Within = 3,
+    most: Annotated[int, typer.Option(help="Number of pairs.", min=1)] = 5,
+    json: Json = False,
+) -> None:
+    """The same position with one thing changed and no mate any more, and the sentence why."""
+    from flightless.cli.making import run_contrast
+
+    _leave(run_contrast(position, within, most, as_json=json))
+
+
+@app.command()
 def warm() -> None:
     """Compile everything ahead, so that the first question is answered at once."""
     from flightless.cli.warm import run_warm
