@@ -432,8 +432,10 @@ class _Compiles(event.Listener):
     def __init__(self, hook: Callable[[], None]) -> None:
         self._hook: Callable[[], None] | None = hook
 
-    def on_start(self, event: Any) -> None:  # noqa: ARG002
-        if self._hook is not None:
+    def on_start(self, event: Any) -> None:
+        # numba may compile functions of its own: those are quick, and no news.
+        ours = event.data["dispatcher"].py_func.__module__.startswith("flightless.")
+        if ours and self._hook is not None:
             hook, self._hook = self._hook, None
             hook()
 
