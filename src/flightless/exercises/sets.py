@@ -11,6 +11,7 @@ import random
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import zip_longest
 from types import MappingProxyType
 
 import chess
@@ -139,7 +140,7 @@ def make_set(
 
 def _title(wish: Wish) -> str:
     names = [(catalogue()[p].known_as or catalogue()[p].description) for p in wish.patterns[:2]]
-    text = ", ".join(names)
+    text = " and ".join(names)
     return text[:1].upper() + text[1:] if text else "Mates"
 
 
@@ -161,7 +162,7 @@ def _pools(candidates: Sequence[Candidate], wish: Wish) -> dict[Role, list[Candi
         ordered.sort(key=lambda c: abs(c.moves or 0) > _LONG)
     if not wish.patterns:
         return {"pattern": ordered, "look-alike": [], "no mate": ordered}
-    target = [c for c in ordered if _is_of(c, wish.patterns)]
+    target = _in_turn([c for c in ordered if _is_of(c, wish.patterns)], wish.patterns)
     ranks = {
         name: rank
         for pattern in wish.patterns
@@ -171,6 +172,15 @@ def _pools(candidates: Sequence[Candidate], wish: Wish) -> dict[Role, list[Candi
     others = [c for c in ordered if not _is_of(c, wish.patterns) and c.pattern in ranks]
     others.sort(key=lambda c: ranks[c.pattern] // 3)
     return {"pattern": target, "look-alike": others, "no mate": target}
+
+
+def _in_turn(candidates: Sequence[Candidate], patterns: Sequence[str]) -> list[Candidate]:
+    """The candidates with the wished patterns in turn."""
+    groups: dict[str, list[Candidate]] = {name: [] for name in patterns}
+    for candidate in candidates:
+        names = (candidate.pattern, *candidate.patterns)
+        groups[next(name for name in patterns if name in names)].append(candidate)
+    return [c for row in zip_longest(*groups.values()) for c in row if c is not None]
 
 
 def _is_of(candidate: Candidate, patterns: Sequence[str]) -> bool:

@@ -7,7 +7,7 @@ from typing import Literal
 
 from flightless.cases.case import Case
 from flightless.draw.labels import ENGLISH, Labels
-from flightless.draw.marks import Marks
+from flightless.draw.marks import NOTHING, Marks
 from flightless.errors import UsageError
 
 __all__ = ["Paper", "SheetItem", "SheetLabels", "SheetOptions"]
@@ -25,6 +25,11 @@ class SheetItem:
     new paragraph) and the final diagram: `final_fen`, or the position of `case`, with `marks`
     or, without them, those of `case`.  With a `case` the key can show its ledger too.
     `lines` are ruled lines for the answer; None takes the sheet's number.
+
+    For questions that are not answered by a move: `second` is the FEN of a diagram beside the
+    first (they are lettered A and B), `task_marks` are marks on the first diagram of the
+    worksheet, `choices` are boxes to tick, `rows` are the lines of a ledger to fill in, each
+    begun with its text.
     """
 
     fen: str
@@ -38,6 +43,10 @@ class SheetItem:
     case: Case | None = None
     show_ledger: bool = True
     lines: int | None = None
+    second: str = ""
+    task_marks: Marks = NOTHING
+    choices: tuple[str, ...] = ()
+    rows: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +62,8 @@ class SheetLabels:
     diagram: str = "Diagram {number}"
     final: str = "Diagram {number}, final position"
     legend: str = "The marks"
+    letters: tuple[str, str] = ("A", "B")
+    ledger_heads: tuple[str, str, str] = ("square", "his own man", "guarded by")
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ __all__ = ["key_pdf", "worksheet_and_key_pdf", "worksheet_pdf"]
 
 _RULE, _LARGE_RULE = 8, 11  # millimetres between ruled lines, wide enough for handwriting
 _ROWS = {1: 2, 2: 2, 3: 3}  # rows of diagrams a page, by columns
+_WIDE, _SMALL = 360, 150  # pixels of a diagram, which choose the cut of the men
 _TEMPLATES = ("book.typ", "sheet.typ")
 
 
@@ -86,22 +87,42 @@ def _problem(number: int, item: SheetItem, options: SheetOptions) -> dict[str, o
     board = as_board(item.fen)
     labels = options.labels
     to_move = labels.to_move.format(colour=colour_name(board.turn, labels.draw))
-    svg = board_svg(
-        board,
-        perspective=_side(item.fen, options),
-        coordinates=options.coordinates,
-        labels=labels.draw,
-        prefix=f"p{number}",
-    )
-    heading = labels.diagram.format(number=number)
+    second = item.second
+    first = _diagram(number, item, options, item.fen, labels.letters[0] if second else "")
     return {
         "number": number,
         "task": plain(item.task, 2 * LONGEST) or to_move,
         "source": plain(item.source, LONGEST),
-        "svg": svg,
-        "alt": f"{heading}. {position_in_words(board, labels.draw)}",
+        **first,
+        "second": _diagram(number, item, options, second, labels.letters[1]) if second else None,
+        "choices": [plain(choice, LONGEST) for choice in item.choices],
+        "rows": [plain(row, LONGEST) for row in item.rows],
+        "heads": list(labels.ledger_heads),
         "lines": options.lines if item.lines is None else item.lines,
     }
+
+
+def _diagram(
+    number: int, item: SheetItem, options: SheetOptions, fen: str, letter: str
+) -> dict[str, object]:
+    """A diagram of the worksheet; of two beside one another each has its letter."""
+    board, labels = as_board(fen), options.labels
+    svg = board_svg(
+        board,
+        marks=item.task_marks if fen == item.fen else NOTHING,
+        perspective=_side(item.fen, options),
+        coordinates=options.coordinates,
+        size=_SMALL if letter else _WIDE,
+        labels=labels.draw,
+        prefix=f"p{number}{letter}",
+    )
+    heading = f"{labels.diagram.format(number=number)}{letter}"
+    read = f"{heading}. {position_in_words(board, labels.draw)}"
+    return {"svg": svg, "alt": f"{read} {_seen(item, fen, options)}".strip(), "letter": letter}
+
+
+def _seen(item: SheetItem, fen: str, options: SheetOptions) -> str:
+    return item.task_marks.in_words(options.labels.draw) if fen == item.fen else ""
 
 
 def final_marks(item: SheetItem) -> Marks:

@@ -9,13 +9,22 @@ from collections.abc import Callable
 from typing import Any
 
 from flightless.errors import UsageError
-from flightless.exercises.exercise import Exercise
+from flightless.exercises.exercise import About, Exercise
 from flightless.exercises.hints import Hint
 from flightless.exercises.reasons import Reason
 from flightless.exercises.rendering import Choice
 from flightless.words.english import exercise_tasks, reason_board, reason_moves
 
-__all__ = ["choice_text", "hint_text", "kind_title", "role_text", "solution", "spoken", "task"]
+__all__ = [
+    "choice_text",
+    "hint_text",
+    "kind_title",
+    "role_text",
+    "solution",
+    "source_text",
+    "spoken",
+    "task",
+]
 
 Rule = Callable[[Any], list[str]]
 
@@ -51,6 +60,11 @@ def kind_title(kind: str) -> str:
 def role_text(role: str) -> str:
     """What an exercise is for in its set; empty for one that trains the pattern itself."""
     return exercise_tasks.ROLES.get(role, "")
+
+
+def source_text(about: About) -> str:
+    """The line under a diagram: where the position comes from, 'after' it if it was turned."""
+    return exercise_tasks.source_text(about)
 
 
 def choice_text(exercise: Exercise, choice: Choice) -> str:

@@ -49,6 +49,13 @@ class LedgerTable(Exercise):
         """A row for each square of the field, by file and rank."""
         return tuple(_row(f.square, f.reasons) for f in self._field() if f.square is not None)
 
+    def filled(self) -> tuple[tuple[chess.Square, tuple[Man, ...]], ...]:
+        """The complete ledger: each square with all men who answer for it."""
+        board = self.board
+        return tuple(
+            (f.square, men_on(board, f.reasons)) for f in self._field() if f.square is not None
+        )
+
     def canonical(self, answer: str) -> str | None:
         """The row with its men in square order."""
         rows = read_ledger(answer)

@@ -7,10 +7,12 @@ from typing import Any
 
 import chess
 
-from flightless.exercises.exercise import Exercise
+from flightless.cases.case import Man
+from flightless.exercises.exercise import About, Exercise
 from flightless.exercises.hints import Hint
 from flightless.exercises.kinds.choose import ChooseMan
 from flightless.exercises.kinds.find_mate import NONE, FindMate
+from flightless.exercises.kinds.ledger import LedgerTable
 from flightless.exercises.kinds.luft import GiveLuft
 from flightless.exercises.kinds.name import NamePattern
 from flightless.exercises.kinds.net import FinishNet
@@ -38,7 +40,7 @@ from flightless.words.english.reason_board import pattern_phrase
 from flightless.words.english.reason_moves import the
 from flightless.words.notation import figure_line, steps
 
-__all__ = ["ROLES", "TASKS", "TITLES", "choice_text", "hint_text", "solution"]
+__all__ = ["ROLES", "TASKS", "TITLES", "choice_text", "hint_text", "solution", "source_text"]
 
 TITLES = {
     "find-mate": "Find the mate",
@@ -180,16 +182,34 @@ def solution(e: Exercise) -> str:
         moves = [_shown(e, a) for a in e.answers]
         return listed(moves, "or")
     if isinstance(e, NamePattern):
-        return listed((catalogue()[name].shown for name in e.answers), "or")
+        return listed((_short_name(name) for name in e.answers), "or")
     if isinstance(e, ChooseMan):
         return listed((KIND[kind_of(a) or chess.PAWN] for a in e.answers), "or")
     if e.kind == "not-needed":
         return listed((_man_at(e, chess.parse_square(a)) for a in e.answers), "or")
-    if e.kind == "ledger":
-        return ""
+    if isinstance(e, LedgerTable):
+        return "; ".join(map(_ledger_row, e.filled()))
     if isinstance(e, Supporter | FinishNet):
         return listed((a.replace("P", "") for a in e.answers), "or")
     return listed(e.answers, "or")
+
+
+def _short_name(name: str) -> str:
+    """'Greco's mate', or what it is where it has no name."""
+    pattern = catalogue()[name]
+    return pattern.known_as or pattern.description
+
+
+def _ledger_row(row: tuple[chess.Square, tuple[Man, ...]]) -> str:
+    """'f7: his own pawn, queen e7'."""
+    square, men = row
+    told = [
+        f"his own {KIND[m.piece.piece_type]}"
+        if m.square == square
+        else f"{KIND[m.piece.piece_type]} {sq(m.square)}"
+        for m in sorted(men, key=lambda m: m.square != square)
+    ]
+    return f"{sq(square)}: {', '.join(told)}"
 
 
 def _line_solution(e: FindMate | SecondWay | SayThreat) -> str:
@@ -208,6 +228,11 @@ def _line_solution(e: FindMate | SecondWay | SayThreat) -> str:
 def _man_at(e: Exercise, square: chess.Square) -> str:
     kind = e.board.piece_type_at(square)
     return f"the {KIND[kind or chess.PAWN]} on {sq(square)}"
+
+
+def source_text(about: About) -> str:
+    """'after Morphy – Allies, Paris 1858' for a position that was turned."""
+    return f"after {about.source}" if about.turned and about.source else about.source
 
 
 # --- boxes and hints -------------------------------------------------------------------------
