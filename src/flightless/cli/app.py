@@ -366,6 +366,28 @@ def contrast(
 
 
 @app.command()
+def compose(
+    position: Annotated[
+        str,
+        typer.Argument(help="A mated position (FEN), or a pattern's name.", show_default=False),
+    ],
+    moves: Annotated[int, typer.Option(help="Length of the mate.", min=1, max=3)] = 1,
+    count: Annotated[int, typer.Option(help="Number of positions.", min=1)] = 1,
+    seed: Annotated[int, typer.Option(help="The same seed, the same positions.")] = 0,
+    phase: Annotated[str, typer.Option(help="opening, middlegame or ending.")] = "middlegame",
+    balanced: Annotated[bool, typer.Option(help="Material near balance.")] = True,
+    json: Json = False,
+) -> None:
+    """A full position, as from a game, that ends in this mate; proved, one first move.
+
+    Exit code 0 when all were found, 2 when one was not.
+    """
+    from flightless.cli.making import run_compose
+
+    _leave(run_compose(position, moves, range(seed, seed + count), phase, balanced, as_json=json))
+
+
+@app.command()
 def warm() -> None:
     """Compile everything ahead, so that the first question is answered at once."""
     from flightless.cli.warm import run_warm

@@ -1,16 +1,18 @@
-"""`vary` and `contrast`: what can be made of one position, printed or as JSON lines."""
+"""`vary`, `contrast` and `compose`: what can be made of one mate, printed or as JSON lines."""
 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 
 import chess
 
-from flightless.cli.console import note, say, say_json
+from flightless.cli.console import note, refuse, say, say_json
 from flightless.cli.exits import Exit
-from flightless.positions import read_position
+from flightless.errors import PositionError, UsageError
+from flightless.positions import looks_like_fen, read_position
 
-__all__ = ["run_contrast", "run_vary"]
+__all__ = ["run_compose", "run_contrast", "run_vary"]
 
 
 def run_vary(text: str, within: int, longer: int, *, as_json: bool) -> Exit:
@@ -55,6 +57,40 @@ def run_contrast(text: str, within: int, most: int, *, as_json: bool) -> Exit:
     if not pairs:
         note("no single change of a man breaks this mate and leaves a natural position")
     return Exit.DONE
+
+
+def run_compose(
+    text: str, moves: int, seeds: Iterable[int], phase: str, balanced: bool, *, as_json: bool
+) -> Exit:
+    """Print one composed position a seed; a seed that finds none is said and costs itself."""
+    from flightless.exercises.compose import compose
+    from flightless.patterns.own import own_catalogue
+
+    if looks_like_fen(text):
+        board = read_position(text).board
+    else:
+        try:
+            board = chess.Board(own_catalogue()[text].model.fen)
+        except KeyError:
+            raise UsageError(
+                f"there is no pattern {text!r}; 'flightless pattern list' has all"
+            ) from None
+    worst = Exit.DONE
+    for seed in seeds:
+        try:
+            made = compose(board, moves, seed, phase, balanced=balanced)
+        except PositionError as error:
+            refuse(str(error))
+            worst = Exit.INPUT
+            continue
+        key = _san(made.fen, made.key)
+        if as_json:
+            say_json(
+                {"fen": made.fen, "moves": moves, "key": key, "mated": made.mated, "seed": seed}
+            )
+        else:
+            say(f"{made.fen}  mate in {moves}, 1.{key}")
+    return worst
 
 
 def _san(fen: str, move: chess.Move | None) -> str | None:

@@ -97,15 +97,15 @@ def vary(board: chess.Board, within: int = 3, longer: int = 3) -> Family:
     return Family(material.fen, moves, tuple(members), tuple(dropped))
 
 
-def lengthened(board: chess.Board, moves: int) -> Iterator[Member]:
+def lengthened(board: chess.Board, moves: int, looked_at: int = _MOST_BEFORE) -> Iterator[Member]:
     """Positions one move earlier in which the side that mates in `moves` mates in one more.
 
     A mated position gets its mating move back; before another, the defender's last move and a
     check of the attacker are taken back, and the defender may have taken a man with it.  The
-    check must be the only key.  At most some thousand positions are looked at.
+    check must be the only key.  At most `looked_at` earlier positions are tried.
     """
     earlier = _sources(board, moves)
-    for before, move in islice(earlier, _MOST_BEFORE):
+    for before, move in islice(earlier, looked_at):
         if not _quick(before, move, moves + 1):
             continue
         judged = _judged("lengthened", fresh(before), moves + 1)
