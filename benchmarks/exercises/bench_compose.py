@@ -1,4 +1,4 @@
-"""How long composing takes: every pattern's model for mates in 1 (one seed each), every fourth for mates in 2.
+"""How long composing takes: mates in 1 of every pattern's model, mates in 2 of every fourth.
 
 Run: python benchmarks/exercises/bench_compose.py
 """
