@@ -121,11 +121,15 @@ def explain(
 def harvest(
     files: Annotated[
         list[str],
-        typer.Argument(help="PGN files (.pgn, .pgn.gz).", metavar="FILE...", show_default=False),
+        typer.Argument(
+            help="PGN files (.pgn, .pgn.gz, .pgn.zst).", metavar="FILE...", show_default=False
+        ),
     ],
     out: Annotated[
         Path | None,
-        typer.Option(help="Write the JSON Lines here instead of standard output."),
+        typer.Option(
+            help="Write the JSON Lines here (.parquet: a table); an interrupted run goes on."
+        ),
     ] = None,
     full: Annotated[
         int, typer.Option(help="Look for mates with every move up to this length.", min=1, max=6)
@@ -133,6 +137,14 @@ def harvest(
     checks: Annotated[
         int, typer.Option(help="Look for mates by checks alone up to this length.", min=1, max=12)
     ] = 5,
+    jobs: Annotated[
+        int | None,
+        typer.Option(help="Processes; as many as there are cores for large files.", min=1),
+    ] = None,
+    cluster: Annotated[
+        str | None, typer.Option(help="Address of a Dask scheduler: many machines.")
+    ] = None,
+    fresh: Annotated[bool, typer.Option("--fresh", help="Begin anew instead of going on.")] = False,
 ) -> None:
     """Collect from games: mates given, mates missed, resignations before a forced mate.
 
@@ -141,7 +153,7 @@ def harvest(
     """
     from flightless.cli.harvest import run_harvest
 
-    _leave(run_harvest(files, out, full, checks))
+    _leave(run_harvest(files, out, full, checks, jobs=jobs, cluster=cluster, fresh=fresh))
 
 
 @app.command()

@@ -5,50 +5,93 @@ from __future__ import annotations
 import json
 import sys
 import time
-from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING
 
 from flightless.cli.console import note
 from flightless.cli.exits import Exit
 from flightless.cli.warm import ready
 
 if TYPE_CHECKING:
-    from flightless.harvest.records import Progress
+    from flightless.harvest.records import Limits, Progress
 
 __all__ = ["run_harvest"]
 
 
-def run_harvest(files: list[str], out: Path | None, full: int, checks: int) -> Exit:
-    """Harvest `files` to `out` or standard output."""
-    from flightless.harvest.records import BadFile, BadGame, Limits, record_document
-    from flightless.harvest.run import harvest
+def run_harvest(
+    files: list[str],
+    out: Path | None,
+    full: int,
+    checks: int,
+    *,
+    jobs: int | None = None,
+    cluster: str | None = None,
+    fresh: bool = False,
+) -> Exit:
+    """Harvest `files` to `out`, where an interrupted run goes on, or to standard output."""
+    from flightless.harvest.records import Limits
 
     limits = Limits(full=full, checks=checks)
     tally = Tally()
-    items = harvest(files, limits, tally.see)  # refuses missing files before anything is loaded
-    ready()
-    with _sink(out) as sink, tally.shown():
-        for item in items:
-            if isinstance(item, BadGame | BadFile):
-                tally.aside(f"Skipped: {item}")
-            else:
-                tally.kinds[item.kind] += 1
-                print(json.dumps(record_document(item), ensure_ascii=False), file=sink, flush=True)
+    if out is None:
+        _to_standard_output(files, limits, tally, jobs, cluster)
+    else:
+        _to_file(files, out, limits, tally, jobs, cluster, fresh=fresh)
     note(tally.summary())
     return Exit.DONE if tally.games else Exit.INPUT
 
 
-@contextmanager
-def _sink(out: Path | None) -> Iterator[TextIO]:
-    if out is None:
-        yield sys.stdout
-        return
+def _to_standard_output(
+    files: list[str], limits: Limits, tally: Tally, jobs: int | None, cluster: str | None
+) -> None:
+    from flightless.harvest.records import BadFile, BadGame, record_document
+    from flightless.harvest.run import harvest
+
+    # The call itself refuses missing files, before anything compiled is loaded.
+    items = harvest(files, limits, tally.see, jobs=jobs, cluster=cluster)
+    ready()
+    with tally.shown():
+        for item in items:
+            if isinstance(item, BadGame | BadFile):
+                tally.bad_one(item)
+            else:
+                print(json.dumps(record_document(item), ensure_ascii=False), flush=True)
+
+
+def _to_file(
+    files: list[str],
+    out: Path,
+    limits: Limits,
+    tally: Tally,
+    jobs: int | None,
+    cluster: str | None,
+    *,
+    fresh: bool,
+) -> None:
+    from flightless.harvest.files import file_size
+    from flightless.harvest.saving import harvest_to
+
+    for file in files:
+        file_size(file)  # refuses a missing file before anything compiled is loaded
+    ready()
     out.parent.mkdir(parents=True, exist_ok=True)
-    with out.open("w", encoding="utf-8") as stream:
-        yield stream
+    try:
+        with tally.shown():
+            harvest_to(
+                out,
+                files,
+                limits,
+                tally.see,
+                tally.bad_one,
+                jobs=jobs,
+                cluster=cluster,
+                fresh=fresh,
+            )
+    except KeyboardInterrupt:
+        note("Nothing is lost: the same command goes on where this one stopped.")
+        raise
 
 
 class Tally:
@@ -56,21 +99,21 @@ class Tally:
 
     def __init__(self) -> None:
         self.games = self.bad = self.cut_short = 0
-        self.kinds: Counter[str] = Counter()
+        self.finds = 0
         self.started = time.monotonic()
         self._update: Callable[[Progress], None] | None = None
         self._print: Callable[[str], None] = note
 
     def see(self, progress: Progress) -> None:
         """Take note of how far the harvest has got."""
-        self.games, self.bad = progress.games, progress.bad
+        self.games, self.bad, self.finds = progress.games, progress.bad, progress.finds
         self.cut_short = progress.cut_short
         if self._update is not None:
             self._update(progress)
 
-    def aside(self, text: str) -> None:
-        """Say something without spoiling the bar."""
-        self._print(text)
+    def bad_one(self, item: object) -> None:
+        """Name a game or file that was skipped, without spoiling the bar."""
+        self._print(f"Skipped: {item}")
 
     @contextmanager
     def shown(self) -> Iterator[None]:
@@ -114,11 +157,9 @@ class Tally:
 
     def summary(self) -> str:
         """One line on what was read and found."""
-        kinds = self.kinds
         text = (
-            f"{self.games:,} games read, {self.bad:,} skipped; {kinds['mated']:,} mates on the "
-            f"board, {kinds['missed']:,} missed, {kinds['resigned']:,} resigned before a forced "
-            f"mate; {self._rate():,.0f} games/s."
+            f"{self.games:,} games read, {self.bad:,} skipped, {self.finds:,} finds; "
+            f"{self._rate():,.0f} games/s."
         )
         if self.cut_short:
             text += f" {self.cut_short:,} positions were given up when their budget was spent."

@@ -27,6 +27,7 @@ import numba
 from numba import types
 from numba.core import event
 from numba.core.caching import CompileResultCacheImpl, FunctionCache, _CacheLocator
+from numba.core.runtime.nrt import rtsys
 
 from flightless.core.pipeline import InnerFunction
 
@@ -190,6 +191,16 @@ class _DiskCache(FunctionCache):
     """numba's cache of a function, which goes on without when the folder cannot be used."""
 
     _impl_class = _Impl
+
+    def load_overload(self, sig: Any, target_context: Any) -> Any:
+        """The compiled function from disk, or None.
+
+        numba first fills its tables of everything that it can compile, a fifth of a second of
+        every start.  Machine code that is ready needs its run-time system only; compiling fills
+        the tables itself.
+        """
+        rtsys.initialize(target_context)
+        return self._load_overload(sig, target_context)
 
     def _load_overload(self, sig: Any, target_context: Any) -> Any:
         try:
