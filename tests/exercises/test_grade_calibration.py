@@ -48,7 +48,7 @@ def test_the_library_gives_its_published_example() -> None:
 
 
 def test_one_answer_moves_both_as_the_paper_says() -> None:
-    # Weng and Lin, JMLR 12 (2011), algorithm 1: mu += sigma^2/c * (s - p), here without drift
+    # Weng and Lin, JMLR 12 (2011), algorithm 1 (from memory): mu += sigma^2/c * (s - p), no drift
     # but for tau, which is added to the variance beforehand.
     known = Calibration().after([Answered("Ines", "x", True)], {"x": 1.0})
     vp, ve = 1.2**2 + 0.02**2, 0.7**2 + 0.02**2

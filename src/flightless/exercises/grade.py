@@ -49,7 +49,7 @@ _TAU = 0.02
 class Features:
     """What a grade is made of, for a mate to be found.
 
-    `replies` are the sensible ones to the key: legal and not mated at once; `failing_checks`
+    `replies` are all legal ones to the key; `failing_checks`
     the checks that are not keys; `distance` king's steps from the key's man to the mated king;
     `cooperating` the men of the mating side in the skeleton; `backward` his moves in the line
     that go back; `pins` the mated side's men pinned at the end; `men` all on the board;
