@@ -145,6 +145,9 @@ def harvest(
         str | None, typer.Option(help="Address of a Dask scheduler: many machines.")
     ] = None,
     fresh: Annotated[bool, typer.Option("--fresh", help="Begin anew instead of going on.")] = False,
+    json: Annotated[
+        bool, typer.Option("--json", help="Say what was read as JSON too, on standard error.")
+    ] = False,
 ) -> None:
     """Collect from games: mates given, mates missed, resignations before a forced mate.
 
@@ -153,7 +156,9 @@ def harvest(
     """
     from flightless.cli.harvest import run_harvest
 
-    _leave(run_harvest(files, out, full, checks, jobs=jobs, cluster=cluster, fresh=fresh))
+    _leave(
+        run_harvest(files, out, full, checks, jobs=jobs, cluster=cluster, fresh=fresh, as_json=json)
+    )
 
 
 @app.command()
@@ -179,12 +184,17 @@ def worksheet(
     key: Annotated[bool, typer.Option(help="The answer key, on pages of its own.")] = True,
     within: Within = 5,
     nodes: Nodes = None,
+    json: Json = False,
 ) -> None:
     """A worksheet of diagrams with its answer key, as a PDF for the printer."""
     from flightless.cli.worksheet import Layout, run_worksheet
 
     layout = Layout(title, columns, paper, large, coordinates, seen_from, key)
-    _leave(run_worksheet(file, out, layout, diagrams=diagrams, within=within, nodes=nodes))
+    _leave(
+        run_worksheet(
+            file, out, layout, diagrams=diagrams, within=within, nodes=nodes, as_json=json
+        )
+    )
 
 
 @app.command()
@@ -198,11 +208,16 @@ def draw(
     seen_from: Annotated[
         str, typer.Option(help="white, black, or mover for the side to move at the bottom.")
     ] = "white",
+    json: Json = False,
 ) -> None:
     """One diagram as an SVG picture."""
     from flightless.cli.draw import run_draw
 
-    _leave(run_draw(position, out, marks=marks, coordinates=coordinates, seen_from=seen_from))
+    _leave(
+        run_draw(
+            position, out, marks=marks, coordinates=coordinates, seen_from=seen_from, as_json=json
+        )
+    )
 
 
 @app.command()
@@ -400,11 +415,11 @@ def compose(
 
 
 @app.command()
-def warm() -> None:
+def warm(json: Json = False) -> None:
     """Compile everything ahead, so that the first question is answered at once."""
     from flightless.cli.warm import run_warm
 
-    _leave(run_warm())
+    _leave(run_warm(as_json=json))
 
 
 def _leave(code: Exit) -> NoReturn:

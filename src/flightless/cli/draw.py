@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import chess
 
-from flightless.cli.console import note, say
+from flightless.cli.console import note, say, say_json
 from flightless.cli.exits import Exit
 from flightless.errors import UsageError
 from flightless.positions import looks_like_fen, read_position
@@ -18,7 +18,9 @@ if TYPE_CHECKING:
 __all__ = ["perspective", "run_draw", "write_text"]
 
 
-def run_draw(fen: str, out: Path, *, marks: bool, coordinates: bool, seen_from: str) -> Exit:
+def run_draw(
+    fen: str, out: Path, *, marks: bool, coordinates: bool, seen_from: str, as_json: bool
+) -> Exit:
     """Draw a position; a mated one with the marks of its case unless told otherwise."""
     if not looks_like_fen(fen):
         raise UsageError(f"draw takes a FEN, which has seven slashes: {fen!r}")
@@ -34,7 +36,10 @@ def run_draw(fen: str, out: Path, *, marks: bool, coordinates: bool, seen_from: 
         coordinates=coordinates,
     )
     write_text(out, svg)
-    say(f"Drawn: {out}")
+    if as_json:
+        say_json({"file": str(out), "fen": position.board.fen()})
+    else:
+        say(f"Drawn: {out}")
     return Exit.DONE
 
 

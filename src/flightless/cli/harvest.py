@@ -29,6 +29,7 @@ def run_harvest(
     jobs: int | None = None,
     cluster: str | None = None,
     fresh: bool = False,
+    as_json: bool = False,
 ) -> Exit:
     """Harvest `files` to `out`, where an interrupted run goes on, or to standard output."""
     from flightless.harvest.records import Limits
@@ -39,7 +40,7 @@ def run_harvest(
         _to_standard_output(files, limits, tally, jobs, cluster)
     else:
         _to_file(files, out, limits, tally, jobs, cluster, fresh=fresh)
-    note(tally.summary())
+    note(json.dumps(tally.document()) if as_json else tally.summary())
     return Exit.DONE if tally.games else Exit.INPUT
 
 
@@ -154,6 +155,15 @@ class Tally:
 
     def _rate(self) -> float:
         return (self.games + self.bad) / max(time.monotonic() - self.started, 1e-6)
+
+    def document(self) -> dict[str, int]:
+        """The counts for machines."""
+        return {
+            "games": self.games,
+            "skipped": self.bad,
+            "finds": self.finds,
+            "given_up": self.cut_short,
+        }
 
     def summary(self) -> str:
         """One line on what was read and found."""

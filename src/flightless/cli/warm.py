@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 
-from flightless.cli.console import note, say
+from flightless.cli.console import note, say, say_json
 from flightless.cli.exits import Exit
 
 __all__ = ["ready", "run_warm"]
@@ -17,17 +17,23 @@ def ready() -> None:
     prepare(note)
 
 
-def run_warm() -> Exit:
+def run_warm(*, as_json: bool = False) -> Exit:
     """Compile whatever is not compiled yet, and say how long it took."""
     from flightless.core import compiled
 
     compiled.on_notice(note)
     if compiled.is_warm():
-        say("Everything is compiled already.")
+        if as_json:
+            say_json({"compiled": False, "seconds": 0.0})
+        else:
+            say("Everything is compiled already.")
         return Exit.DONE
     note(f"Compiling the core, once; about {compiled.expected_seconds():.0f} seconds.")
     seconds = compiled.warm(_progress if sys.stderr.isatty() else None)
-    say(f"Compiled in {seconds:.1f} s.")
+    if as_json:
+        say_json({"compiled": True, "seconds": round(seconds, 1)})
+    else:
+        say(f"Compiled in {seconds:.1f} s.")
     return Exit.DONE
 
 

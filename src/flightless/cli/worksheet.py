@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import chess
 
-from flightless.cli.console import note, refuse, say
+from flightless.cli.console import note, refuse, say, say_json
 from flightless.cli.exits import Exit
 from flightless.cli.finds import finds_of, source_line
 from flightless.cli.inputs import asked_positions, kind_of
@@ -38,7 +38,14 @@ class Layout:
 
 
 def run_worksheet(
-    source: str, out: Path, layout: Layout, *, diagrams: int, within: int, nodes: int | None
+    source: str,
+    out: Path,
+    layout: Layout,
+    *,
+    diagrams: int,
+    within: int,
+    nodes: int | None,
+    as_json: bool,
 ) -> Exit:
     """Make the sheet; lines that are refused and positions without a mate are named."""
     options = _options(layout)
@@ -51,7 +58,7 @@ def run_worksheet(
             items.append(item)
     if not items:
         raise FileError(f"{source}: no position in it is mate or has a mate within {within}")
-    _write(out, items, options, key=layout.key)
+    _write(out, items, options, key=layout.key, as_json=as_json)
     return Exit.INPUT if refused else Exit.DONE
 
 
@@ -72,12 +79,18 @@ def _options(layout: Layout) -> SheetOptions:
     )
 
 
-def _write(out: Path, items: list[SheetItem], options: SheetOptions, *, key: bool) -> None:
+def _write(
+    out: Path, items: list[SheetItem], options: SheetOptions, *, key: bool, as_json: bool
+) -> None:
     from flightless.press.worksheet import worksheet_and_key_pdf, worksheet_pdf
 
     pdf = worksheet_and_key_pdf(items, options) if key else worksheet_pdf(items, options)
     out.parent.mkdir(parents=True, exist_ok=True)
     out.write_bytes(pdf)
+    if as_json:
+        fens = [item.fen for item in items]
+        say_json({"file": str(out), "key": key, "diagrams": len(items), "fens": fens})
+        return
     diagrams = "1 diagram" if len(items) == 1 else f"{len(items)} diagrams"
     say(f"{diagrams}{', with the answer key' if key else ''}: {out}")
 
