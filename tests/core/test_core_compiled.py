@@ -59,6 +59,15 @@ def test_second_process_compiles_nothing(filled: Path) -> None:
     assert ask(filled) == [ANSWER, "not warm"]
 
 
+def test_arrays_are_taken_by_code_from_disk(tmp_path: Path) -> None:
+    """Machine code that takes arrays needs numba's run-time system, compiled or loaded."""
+    program = (
+        "from flightless.core.games import scan_text\n"
+        "print([part.is_mate(0) for part in scan_text(b'1. f3 e5 2. g4 Qh4# 0-1')])"
+    )
+    assert [ask(tmp_path, program) for _ in range(2)] == [["[True]"]] * 2
+
+
 def test_each_function_is_compiled_once(filled: Path) -> None:
     """A second copy of a function means that an argument had a wrong type somewhere."""
     copies = [path.name for path in filled.rglob("*.nbc") if not path.name.endswith(".1.nbc")]
