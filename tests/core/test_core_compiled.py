@@ -20,8 +20,7 @@ SOURCE = Path(compiled.__file__).resolve().parents[2]
 
 ASK = """
 import chess
-from flightless.core import attacks, compiled
-from flightless.core.state import encode
+from flightless.core import compiled
 compiled.on_compile(lambda: print("compiles"))
 compiled.on_notice(lambda text: print("notice:", text))
 from flightless.core import boards
@@ -96,8 +95,7 @@ def test_folder_that_cannot_be_written(tmp_path: Path) -> None:
 
 PREPARE = """
 import chess
-from flightless.core import attacks, compiled
-from flightless.core.state import encode
+from flightless.core import compiled
 compiled.prepare(lambda text: print("said:", text))
 from flightless.core import boards
 print(boards.after(chess.Board(), chess.Move.from_uci("e2e4")).board_fen())

@@ -52,7 +52,6 @@ class _InnerLibrary(JITCodeLibrary):
         this: Any = self
         this._raise_if_finalized()
         for library in dict.fromkeys(this._linking_libraries):
-            this._reload_init.update(library._reload_init)
             this._final_module.link_in(library._get_module_for_linking(), preserve=True)
         this._final_module.verify()
         this._finalize_dynamic_globals()
