@@ -172,5 +172,5 @@ class Tally:
             f"{self._rate():,.0f} games/s."
         )
         if self.cut_short:
-            text += f" {self.cut_short:,} games have a position that was given up when its budget was spent."
+            text += f" In {self.cut_short:,} games a position was given up: its budget was spent."
         return text
