@@ -7,6 +7,7 @@ docs/exercises.md explains the file field by field.
 from __future__ import annotations
 
 import dataclasses
+import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
@@ -40,6 +41,9 @@ _LARGEST = 4_000_000
 _MOST = 2_000
 _MOST_TEXTS = 500
 _LONGEST_TEXT = 2_000
+_DEEP_KEY = re.compile(r"(?:[\w-]+[ \t]*\.[ \t]*){20}")
+"""A dotted key of twenty parts: no such key is ours, and reading long ones takes minutes."""
+
 _ABOUT = ("pattern", "source", "turned", "level", "difficulty", "role", "note")
 _TOP = "format version title made exercise"
 
@@ -103,6 +107,10 @@ def read_set_text(text: str, name: str = "exercises") -> ExerciseSet:
     """Read the text of an exercise file; `name` is what errors call it."""
     if not text.strip():
         raise FileError(f"{name}: the file is empty")
+    deep = _DEEP_KEY.search(text)
+    if deep is not None:
+        line = text.count("\n", 0, deep.start()) + 1
+        raise FileError(f"{name}, line {line}: keys are nested too deep")
     try:
         top = table_of(text, name)
     except RecursionError:

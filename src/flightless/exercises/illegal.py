@@ -26,7 +26,7 @@ _MOVE = re.compile(
 _UCI = re.compile(r"([a-h][1-8])([a-h][1-8])([qrbnQRBN])?")
 _CASTLES = re.compile(r"([0Oo])[-–]?\1(?:[-–]?(\1))?")
 _TAIL = re.compile(r"(?:\s*(?:\+\+?|#|!+|\?+|e\.?p\.?|mate|ch))+$", re.IGNORECASE)
-_NUMBER = re.compile(r"^\s*\d+\s*(?:\.{1,3}|…)?\s*|^\s*(?:\.{2,3}|…)\s*")
+_NUMBER = re.compile(r"^\s*\d+(?:\s*(?:\.{1,3}|…)\s*|\s+)|^\s*(?:\.{2,3}|…)\s*")
 _FIGURES = str.maketrans("♔♕♖♗♘♙♚♛♜♝♞♟", "KQRBNPKQRBNP")
 _LONGEST = 80
 

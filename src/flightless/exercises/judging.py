@@ -147,10 +147,11 @@ def judge(question: Question, move: chess.Move) -> Mark:
     if found is not None or (not decided and move in question.keys):
         return Mark("right", _mates(question, move, after))
     later, _ = distance(after, asked + LATER, _LATER_NODES)
-    replies = holding_replies(after, asked - 1)
     if later is not None:
-        reply = replies[0] if replies else None
+        longest = holding_replies(after, later - 2, 1, _LATER_NODES)
+        reply = longest[0] if longest else None
         return Mark("longer", MatesLater(fen, played, later, asked, reply))
+    replies = holding_replies(after, asked - 1)
     if not replies:
         return Mark("wrong", NoMateFound(fen, played, asked))
     if after.is_check():

@@ -65,4 +65,4 @@ def _plain(value: Any, kind: str) -> Any:
     if not is_dataclass(value) or isinstance(value, type):
         return value
     document = {f.name: _plain(getattr(value, f.name), str(f.type)) for f in fields(value)}
-    return {"kind": type(value).__name__, **document} if isinstance(value, Reason) else document
+    return {"name": type(value).__name__, **document} if isinstance(value, Reason) else document

@@ -218,7 +218,7 @@ class Mates(Reason):
 
 @dataclass(frozen=True, slots=True)
 class MatesLater(Reason):
-    """The move mates, but in `moves` instead of `asked`, for `reply` holds out longer.
+    """The move mates, but in `moves` instead of `asked`; no reply holds out longer than `reply`.
 
     `played` ends with the move; positions are counted from `fen`.
     """

@@ -92,14 +92,14 @@ def _why_free(e: rs.Escape) -> str:
 
 def unreadable(r: rs.Unreadable) -> list[str]:
     what = {
-        "a move": "a move, like Rf8 or Nxg6",
+        "a move": "a move, like Rf8 or Nxg6,",
         "a line": "a line of moves",
         "mate, check or stalemate": "mate, check or stalemate",
-        "a man": "a man, like h7 or the pawn on h7",
-        "a man on a square": "a man on a square, like Bf6",
-        "two men on squares": "two men on squares, like Qg7 Nf5",
-        "a ledger": "a ledger, like f7 = f7; h8 = Qe8, with a row for each square",
-        "a kind of man": "a kind of man, like knight or N",
+        "a man": "a man, like h7 or the pawn on h7,",
+        "a man on a square": "a man on a square, like Bf6,",
+        "two men on squares": "two men on squares, like Qg7 Nf5,",
+        "a ledger": "a ledger, like f7 = f7; h8 = Qe8, with a row for each square,",
+        "a kind of man": "a kind of man, like knight or N,",
         "a name": "a name",
         "A or B": "A or B",
     }[r.expected]
@@ -200,7 +200,7 @@ def mates_later(r: rs.MatesLater) -> list[str]:
     if r.reply is None:
         return [told]
     reply = _last(r.fen, (*r.played, r.reply))
-    return [told, f"With {eye(reply)} {_side(last, other=True)} holds out longer."]
+    return [told, f"{eye(reply)} holds out longest."]
 
 
 def _asked(moves: int) -> str:
@@ -403,7 +403,8 @@ def works_in(r: rs.WorksIn) -> list[str]:
         bad = _bad_reply(r)
         told.append(f"In {r.fails} {bad} is not the defence.")
     first, *more = why
-    return [*told, f"In {r.fails} {_lower(first)}", *more[:1]]
+    told.append(f"In {r.fails} {_lower(first)}")
+    return [*told, *more][:3]
 
 
 def _bad_reply(r: rs.WorksIn) -> str:
