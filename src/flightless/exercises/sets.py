@@ -116,7 +116,8 @@ def make_set(
     maker = _Maker(wish, difficulty, progress)
     pools = _pools(candidates, wish)
     for role, wanted in _quotas(wish).items():
-        maker.fill(role, pools[role], wanted)
+        most = len(pools[role]) // 3 if role == "no mate" else wanted
+        maker.fill(role, pools[role], min(wanted, most))
     maker.make_up(pools["pattern"])
     blocked, mixed = arranged(
         maker.made, round(wish.blocked * wish.count), random.Random(f"order {wish.seed}")
@@ -147,10 +148,10 @@ def _title(wish: Wish) -> str:
 def _quotas(wish: Wish) -> dict[Role, int]:
     look_alikes = round(wish.look_alikes * wish.count) if wish.patterns else 0
     no_mates = round(wish.no_mates * wish.count) if "find-mate" in wish.all_kinds else 0
-    return {
-        "pattern": max(wish.count - look_alikes - no_mates, 0),
-        "look-alike": look_alikes,
+    return {  # in this order, so that a short pool is not used up for the pattern alone
         "no mate": min(no_mates, wish.count - look_alikes),
+        "look-alike": look_alikes,
+        "pattern": max(wish.count - look_alikes - no_mates, 0),
     }
 
 
