@@ -219,7 +219,8 @@ HANGING = "5rk1/5pQp/8/8/8/8/6PP/6K1 b - - 0 1"
         (
             Verdict(position=HANGING, answers=("check",)),
             "mate",
-            "wrong: It is check and no mate: the king takes the queen on g7: nothing protects her.",
+            "wrong: It is check and no mate: "
+            "the king takes the queen on g7, for nothing protects her.",
         ),
         (
             Verdict(position="7k/5Q2/6K1/8/8/8/8/8 b - - 0 1", answers=("stalemate",)),

@@ -117,13 +117,17 @@ def _is_named(form: Form, role: str) -> bool:
 
 
 def nearest_names(case: Case) -> tuple[tuple[Pattern, Gap], ...]:
-    """The patterns that do not fit a mate, those that nearly do first."""
+    """The patterns that do not fit a mate, those that nearly do first.
+
+    Those that ask for one man and no more come last: they are told apart at a glance.
+    """
     facts = facts_of(case)
     found = []
     for order, pattern in enumerate(catalogue().patterns):
         gap = gap_of(pattern, case, facts)
         if gap is not None:
-            found.append((gap.size, order, pattern, gap))
+            plain = all(len(form.men) == 1 and not form.blocked for form in pattern.forms)
+            found.append((gap.size + plain * len(_ORDER), order, pattern, gap))
     found.sort(key=lambda entry: entry[:2])
     return tuple((pattern, gap) for _, _, pattern, gap in found)
 

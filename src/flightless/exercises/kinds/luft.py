@@ -42,7 +42,7 @@ class GiveLuft(Exercise):
     @classmethod
     def generate(cls, material: Material, chance: random.Random) -> Self | NotFit:
         """From a mate, with the turn given to the defender, if one or two pawn moves hold and
-        one of them gives the king a square."""
+        the king then has the square that the pawn left."""
         del chance
         if material.proof is None:
             return NotFit("the position is mated already")
@@ -50,7 +50,7 @@ class GiveLuft(Exercise):
             if len(_pawn_moves(board)) < _LEAST_PAWN_MOVES:
                 continue
             found = _holding_pawns(board, moves)
-            if 1 <= len(found) <= _MOST_RIGHT and any(_is_luft(board, m, moves) for m in found):
+            if 1 <= len(found) <= _MOST_RIGHT and all(_is_luft(board, m, moves) for m in found):
                 return cls(
                     position=board.fen(),
                     moves=moves,
@@ -134,5 +134,8 @@ def _holding_pawns(board: chess.Board, moves: int) -> list[chess.Move]:
 
 
 def _is_luft(board: chess.Board, move: chess.Move, moves: int) -> bool:
+    """Whether the king then goes to the square that the pawn has left."""
     parry = best_parry(board, move, moves)
-    return parry is not None and parry.how == "flight"
+    if parry is None or parry.how != "flight" or parry.answer is None:
+        return False
+    return parry.answer.to_square == move.from_square

@@ -52,10 +52,9 @@ def standing(r: rs.Standing) -> list[str]:
     if r.standing == "mate":
         return [sentence(f"it is mate{is_not}: {check}, and {side} has no answer")]
     assert r.escape is not None
-    answer = escape_clause(r.escape)
     if r.said == "mate":
-        return [sentence(f"it is check and no mate: {answer}")]
-    return [sentence(f"it is check{is_not}: {check}"), sentence(answer)]
+        return [sentence(f"it is check and no mate: {escape_clause(r.escape, ', for ')}")]
+    return [sentence(f"it is check{is_not}: {check}"), sentence(escape_clause(r.escape))]
 
 
 def removal(r: rs.Removal) -> list[str]:
@@ -63,18 +62,20 @@ def removal(r: rs.Removal) -> list[str]:
     if r.check_gone:
         return [sentence(f"{without} there is no check")]
     if r.escape is not None:
-        return [sentence(f"{without} {escape_clause(r.escape, short=r.own_square)}")]
+        return [sentence(f"{without} {escape_clause(r.escape, '' if r.own_square else ': ')}")]
     if not r.held:
         return [sentence(f"{without} it is still mate")]
     by: dict[Man, list[chess.Square]] = {}
     for square, man in r.held:
         by.setdefault(man, []).append(square)
-    deeds = listed(f"{the(man)} {_holds(man, squares)}" for man, squares in by.items())
+    deeds = listed(_holds(man, squares) for man, squares in by.items())
     return [sentence(f"{without} it is still mate: {deeds} all the same")]
 
 
 def _holds(man: Man, squares: Sequence[chess.Square]) -> str:
-    return "stands there" if list(squares) == [man.square] else f"guards {sqs(squares)}"
+    if list(squares) == [man.square]:
+        return f"his own {KIND[man.piece.piece_type]} on {sq(man.square)} is in his way"
+    return f"{the(man)} guards {sqs(squares)}"
 
 
 def trial(r: rs.Trial) -> list[str]:
@@ -89,17 +90,15 @@ def trial(r: rs.Trial) -> list[str]:
     assert r.escape is not None
     man = r.men[0]
     if r.target is not None and r.target != man:
-        if r.reaches:
-            if r.escape.taken == r.target:
-                return [sentence(f"{there} it is no mate: {escape_clause(r.escape, short=True)}")]
+        told = f"{the(man)} does not protect {the(r.target)}"
+        if r.escape.taken == r.target and not r.reaches:
+            if r.shut_by is not None:
+                told += f": {the(r.shut_by)} is in {pronoun(man.piece.piece_type, 'own')} way"
+            return [sentence(told), sentence(escape_clause(r.escape, ""))]
+        if r.reaches and r.escape.taken != r.target:
             protects = f"{the(man)} protects {the(r.target)}"
             return [sentence(f"{protects}, but {escape_clause(r.escape)}")]
-        told = f"{the(man)} does not protect {the(r.target)}"
-        if r.shut_by is not None:
-            told += f": {the(r.shut_by)} is in {pronoun(man.piece.piece_type, 'own')} way"
-        answer = escape_clause(r.escape, short=r.escape.taken == r.target)
-        return [sentence(told), sentence(answer)]
-    return [sentence(f"{there} it is no mate: {escape_clause(r.escape)}")]
+    return [sentence(f"{there} it is no mate: {escape_clause(r.escape, ', for ')}")]
 
 
 def gives_mate(r: rs.GivesMate) -> list[str]:

@@ -56,35 +56,34 @@ def _side(step: Step, *, other: bool = False) -> str:
     return COLOUR[step.white != other]
 
 
-def escape_clause(e: rs.Escape, *, short: bool = False) -> str:
-    """'the king goes to h7: nothing guards it'; `short` leaves out the reason."""
-    kind = e.man.piece.piece_type
+def escape_clause(e: rs.Escape, why: str = ": ") -> str:
+    """'the king goes to h7: nothing guards it'.
+
+    `why` stands before the reason: ', for ' where there is a colon already; empty leaves the
+    reason out.
+    """
     if e.how == "flight" and e.taken is not None:
         her = pronoun(e.taken.piece.piece_type)
-        why = "" if short else f": nothing protects {her}"
-        return f"the king takes {the(e.taken)}{why}"
+        return f"the king takes {the(e.taken)}" + (f"{why}nothing protects {her}" if why else "")
     if e.how == "flight":
         if chess.square_distance(e.man.square, e.move.to_square) > 1:
             return "the king castles"
-        why = "" if short else _why_free(e)
-        return f"the king goes to {sq(e.move.to_square)}{why}"
+        return f"the king goes to {sq(e.move.to_square)}" + (f"{why}{_why_free(e)}" if why else "")
     if e.how == "interposition":
         takes = f"takes {the(e.taken)} and " if e.taken is not None else ""
         goes = "" if takes else f"goes to {sq(e.move.to_square)} and "
         return f"{the(e.man)} {takes}{goes}stands between"
     if e.taken is not None:
         return f"{the(e.man)} takes {the(e.taken)}"
-    return f"the {KIND[kind]} goes to {sq(e.move.to_square)}"
+    return f"the {KIND[e.man.piece.piece_type]} goes to {sq(e.move.to_square)}"
 
 
 def _why_free(e: rs.Escape) -> str:
-    if not e.shut:
-        return ": nothing guards it"
+    if not e.shut or e.shut[0].by.piece.piece_type == chess.KING:
+        return "nothing guards it"
     shut = e.shut[0]
-    if shut.by.piece.piece_type == chess.KING:
-        return ": nothing guards it"
     its = pronoun(shut.man.piece.piece_type, "own")
-    return f": {the(shut.man)} would guard it, but {the(shut.by)} is in {its} way"
+    return f"{the(shut.man)} would guard it, but {the(shut.by)} is in {its} way"
 
 
 # --- answers that cannot be taken ------------------------------------------------------------
@@ -227,7 +226,7 @@ def check_answered(r: rs.CheckAnswered) -> list[str]:
     after = (*r.played, r.escape.move)
     if r.nearest is not None and r.met is not None:
         check = _last(r.fen, (*after, r.nearest))
-        told.append(f"Then {eye(check)} is no mate: {escape_clause(r.met, short=True)}.")
+        told.append(f"Then {eye(check)} is no mate: {escape_clause(r.met, '')}.")
     elif r.left == 1:
         told.append(f"Then {_side(last)} has no check.")
     else:
