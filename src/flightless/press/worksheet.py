@@ -61,6 +61,7 @@ def _pdf(items: Sequence[SheetItem], options: SheetOptions, *, sheet: bool, key:
     data: dict[str, object] = {
         **page.data(),
         "columns": options.across,
+        "pairs_stacked": _pairs_stacked(options),
         "rows": _ROWS[options.across],
         "gutter": 8 if options.across == 3 else 12,
         "rule": _LARGE_RULE if large else _RULE,
@@ -76,6 +77,11 @@ def _pdf(items: Sequence[SheetItem], options: SheetOptions, *, sheet: bool, key:
         else None,
     }
     return pdf_of(_TEMPLATES, data)
+
+
+def _pairs_stacked(options: SheetOptions) -> bool:
+    """Whether two diagrams of one item go one under the other, to be large enough."""
+    return options.large_print or options.across == 3
 
 
 def _side(fen: str, options: SheetOptions) -> chess.Color:
@@ -112,7 +118,7 @@ def _diagram(
         marks=item.task_marks if fen == item.fen else NOTHING,
         perspective=_side(item.fen, options),
         coordinates=options.coordinates,
-        size=_SMALL if letter else _WIDE,
+        size=_SMALL if letter and not _pairs_stacked(options) else _WIDE,
         labels=labels.draw,
         prefix=f"p{number}{letter}",
     )
