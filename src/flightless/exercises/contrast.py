@@ -12,7 +12,8 @@ import chess
 
 from flightless.cases.breaks import Break, breaks_of
 from flightless.errors import PositionError
-from flightless.exercises.material import Material, NotFit, fresh, material_of
+from flightless.exercises.boards import fresh
+from flightless.exercises.material import Material, NotFit, material_of
 from flightless.exercises.vary_natural import unnatural
 
 __all__ = ["Pair", "contrasts"]

@@ -9,11 +9,12 @@ from collections.abc import Iterator
 
 import chess
 
+from flightless.exercises.boards import fresh
 from flightless.exercises.escapes import man_on, parry_of
 from flightless.exercises.hints import Hint
 from flightless.exercises.judging import holding_replies, threat_line
 from flightless.exercises.mark import Mark
-from flightless.exercises.material import Material, fresh
+from flightless.exercises.material import Material
 from flightless.exercises.proofs import names_at, proof_of
 from flightless.exercises.reasons import Holds, NotHeld, Parry
 

@@ -15,13 +15,9 @@ import chess
 from flightless.exercises.exercise import Exercise
 from flightless.exercises.kinds.find_mate import NONE, FindMate
 from flightless.exercises.kinds.second_way import SecondWay
+from flightless.exercises.levels import LEVELS, level_of
 
 __all__ = ["LEVELS", "Difficulty", "level_of", "prior"]
-
-LEVELS = ("first steps", "easy", "medium", "hard", "very hard")
-"""The words for grades, the easiest first."""
-
-_UPTO = (-1.25, -0.4, 0.5, 1.5)
 
 
 class Difficulty(Protocol):
@@ -29,12 +25,6 @@ class Difficulty(Protocol):
 
     def __call__(self, exercise: Exercise) -> float:
         """The grade of one exercise."""
-
-
-def level_of(difficulty: float) -> str:
-    """The word for a grade: the first of `LEVELS` whose upper bound (-1.25, -0.4, 0.5, 1.5) is
-    not passed."""
-    return LEVELS[sum(difficulty > bound for bound in _UPTO)]
 
 
 _BY_KIND = {

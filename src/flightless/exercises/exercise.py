@@ -9,25 +9,28 @@ from __future__ import annotations
 import random
 from abc import ABC, abstractmethod
 from dataclasses import dataclass, field
-from typing import ClassVar, Literal, Self, get_args
+from typing import TYPE_CHECKING, ClassVar, Literal, Self, get_args
 
 import chess
 
 from flightless.errors import PositionError
+from flightless.exercises.boards import fresh
 from flightless.exercises.hints import Hint
 from flightless.exercises.mark import Mark
-from flightless.exercises.material import Material, NotFit, Turned, fresh
 from flightless.exercises.rendering import Rendering
+from flightless.exercises.turns import Turned
 from flightless.positions import read_position
 
-__all__ = ["ROLES", "TURNS", "About", "Exercise", "Fault", "Role", "Turned"]
+if TYPE_CHECKING:
+    from flightless.exercises.material import Material, NotFit
+
+__all__ = ["ROLES", "About", "Exercise", "Fault", "Role"]
 
 Role = Literal["", "pattern", "look-alike", "no mate"]
 """What an exercise is for in its set: to train the pattern, to be told apart from it, or to
 show that not every attack mates."""
 
 ROLES: tuple[str, ...] = get_args(Role)[1:]
-TURNS: tuple[str, ...] = get_args(Turned)[1:]
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,10 +16,11 @@ from types import MappingProxyType
 from typing import Any, NoReturn
 
 from flightless.errors import FileError
-from flightless.exercises.difficulty import LEVELS
-from flightless.exercises.exercise import ROLES, TURNS, About, Exercise, Fault
+from flightless.exercises.exercise import ROLES, About, Exercise, Fault
+from flightless.exercises.levels import LEVELS
 from flightless.exercises.registry import KINDS
 from flightless.exercises.toml import Value, table_text
+from flightless.exercises.turns import TURNS
 from flightless.patterns.source import Table, table_of
 
 __all__ = [

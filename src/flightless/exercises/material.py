@@ -6,20 +6,18 @@ Proves and names once, so that every kind of exercise can be tried on the same m
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 import chess
 
 from flightless.cases.build import case_of
 from flightless.cases.case import Case
 from flightless.errors import PositionError
+from flightless.exercises.boards import fresh
+from flightless.exercises.turns import Turned
 from flightless.patterns.recognise import Name, names
 from flightless.prove.proof import Proof
 
-__all__ = ["BUDGET", "Material", "NotFit", "Turned", "fresh", "material_of"]
-
-Turned = Literal["", "colours", "files", "colours and files"]
-"""What was exchanged or mirrored against the position of the source."""
+__all__ = ["BUDGET", "Material", "NotFit", "material_of"]
 
 BUDGET = 2_000_000
 """Nodes for proving one position: a second at most.  What needs more is no exercise here."""
@@ -59,13 +57,6 @@ class Material:
     def pattern(self) -> str:
         """The most specific name, or empty."""
         return self.names[0].name if self.names else ""
-
-
-def fresh(board: chess.Board) -> chess.Board:
-    """A copy without history whose first move is number one, as in a diagram."""
-    board = board.copy(stack=False)
-    board.fullmove_number, board.halfmove_clock = 1, 0
-    return board
 
 
 def material_of(

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 import chess
 
 from flightless.cases.changes import Change, lookalike_moves, moved
-from flightless.exercises.material import Material, fresh
+from flightless.exercises.boards import fresh
+from flightless.exercises.material import Material
 from flightless.positions import board_refusals
 
 __all__ = ["Spoilt", "without_mate"]

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import chess
 
-from flightless.exercises.material import Turned, fresh
+from flightless.exercises.boards import fresh
+from flightless.exercises.turns import Turned
 
 __all__ = ["turned"]
 

@@ -17,7 +17,8 @@ import chess
 from flightless.cases.changes import is_mate, removed
 from flightless.cases.variations import start_variations, variations_of
 from flightless.errors import PositionError
-from flightless.exercises.material import Material, NotFit, fresh, material_of
+from flightless.exercises.boards import fresh
+from flightless.exercises.material import Material, NotFit, material_of
 from flightless.exercises.turning import turned
 from flightless.exercises.vary_natural import unmoves, unnatural
 

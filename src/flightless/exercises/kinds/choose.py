@@ -10,10 +10,11 @@ import chess
 
 from flightless.cases.case import Man
 from flightless.cases.changes import is_mate, removed
+from flightless.exercises.boards import fresh
 from flightless.exercises.exercise import About, Exercise, Fault
 from flightless.exercises.hints import Hint
 from flightless.exercises.mark import Mark
-from flightless.exercises.material import Material, NotFit, fresh
+from flightless.exercises.material import Material, NotFit
 from flightless.exercises.placing import contact_checker, kinds_of, men_fault, place_hints
 from flightless.exercises.reasons import Unreadable, WrongChoice
 from flightless.exercises.rendering import Choice, Diagram, Rendering, Space

@@ -11,11 +11,12 @@ import chess
 
 from flightless.cases.anatomy import field_of
 from flightless.cases.case import FieldSquare, Man
+from flightless.exercises.boards import fresh
 from flightless.exercises.escapes import man_on, men_on
 from flightless.exercises.exercise import About, Exercise, Fault
 from flightless.exercises.hints import Hint
 from flightless.exercises.mark import Mark
-from flightless.exercises.material import Material, NotFit, fresh
+from flightless.exercises.material import Material, NotFit
 from flightless.exercises.proofs import names_at
 from flightless.exercises.reasons import BadSquare, LedgerDone, LedgerFault, Unreadable
 from flightless.exercises.rendering import Diagram, Rendering, Space

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from typing import ClassVar, Self
 
 from flightless.cases.case import Man
+from flightless.exercises.boards import fresh
 from flightless.exercises.escapes import man_on, men_on
 from flightless.exercises.exercise import About, Exercise, Fault
 from flightless.exercises.hints import Hint
 from flightless.exercises.lookalikes import gap_of, nearest_names
 from flightless.exercises.mark import Mark
-from flightless.exercises.material import Material, NotFit, fresh
+from flightless.exercises.material import Material, NotFit
 from flightless.exercises.proofs import case_at, names_at
 from flightless.exercises.reasons import NameFits, NameMissing, WrongChoice
 from flightless.exercises.rendering import Choice, Diagram, Rendering, Space

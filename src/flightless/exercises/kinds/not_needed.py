@@ -11,11 +11,12 @@ import chess
 from flightless.cases.anatomy import field_of
 from flightless.cases.case import Case, Man
 from flightless.cases.changes import removed
+from flightless.exercises.boards import fresh
 from flightless.exercises.escapes import escape_of, man_on
 from flightless.exercises.exercise import About, Exercise, Fault
 from flightless.exercises.hints import Hint
 from flightless.exercises.mark import Mark
-from flightless.exercises.material import Material, NotFit, fresh
+from flightless.exercises.material import Material, NotFit
 from flightless.exercises.proofs import case_at, names_at
 from flightless.exercises.reasons import Removal, Unreadable, WrongChoice
 from flightless.exercises.rendering import Choice, Diagram, Rendering, Space

@@ -9,6 +9,7 @@ from typing import ClassVar, Self
 
 import chess
 
+from flightless.exercises.boards import fresh
 from flightless.exercises.defence import (
     LONGEST,
     defence_hints,
@@ -21,7 +22,7 @@ from flightless.exercises.hints import Hint
 from flightless.exercises.illegal import read_move, split_line
 from flightless.exercises.judging import holding_replies, threat_line
 from flightless.exercises.mark import Mark
-from flightless.exercises.material import Material, NotFit, fresh
+from flightless.exercises.material import Material, NotFit
 from flightless.exercises.reasons import Unreadable
 from flightless.exercises.rendering import Diagram, Rendering, Space
 

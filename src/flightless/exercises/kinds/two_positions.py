@@ -10,12 +10,13 @@ from typing import ClassVar, Self
 import chess
 
 from flightless.errors import PositionError
+from flightless.exercises.boards import fresh
 from flightless.exercises.exercise import About, Exercise, Fault
 from flightless.exercises.hints import Hint
 from flightless.exercises.illegal import Refused, read_move
 from flightless.exercises.judging import Question, distance, holding_replies, judge
 from flightless.exercises.mark import Mark
-from flightless.exercises.material import Material, NotFit, fresh
+from flightless.exercises.material import Material, NotFit
 from flightless.exercises.nomate import without_mate
 from flightless.exercises.proofs import end_of, names_at, proof_of
 from flightless.exercises.reasons import Unreadable, WorksIn

@@ -11,11 +11,12 @@ import chess
 
 from flightless.cases.breaks import breaks_of
 from flightless.cases.case import Case
+from flightless.exercises.boards import fresh
 from flightless.exercises.escapes import escape_of, men_on
 from flightless.exercises.exercise import About, Exercise, Fault
 from flightless.exercises.hints import Hint
 from flightless.exercises.mark import Mark
-from flightless.exercises.material import Material, NotFit, fresh
+from flightless.exercises.material import Material, NotFit
 from flightless.exercises.reasons import Standing, Unreadable
 from flightless.exercises.rendering import Choice, Diagram, Rendering, Space
 from flightless.exercises.texts import words_of
