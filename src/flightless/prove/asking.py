@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Literal
 
@@ -17,13 +18,15 @@ from flightless.certify.brute import mating_moves
 from flightless.errors import PositionError, UsageError
 from flightless.positions import board_refusals
 from flightless.prove.delays import delays
-from flightless.prove.proof import Find, Proof, Threat
+from flightless.prove.proof import Find, Proof, Threat, Verdict
 
 if TYPE_CHECKING:
     from flightless.prove.build import Built
     from flightless.prove.engine import Engine
+    from flightless.prove.sweep import Outcome
 
 __all__ = [
+    "DEFAULT_MEMORY",
     "DEFAULT_NODES",
     "LONGEST",
     "distance_after",
@@ -41,6 +44,10 @@ DEFAULT_NODES = 50_000_000
 LONGEST = 200
 """The longest mate, in moves, that may be asked for."""
 
+DEFAULT_MEMORY = 128
+"""Megabytes that the tables may take."""
+
+_LEAST_MEMORY, _MOST_MEMORY = 1, 1 << 16
 _FIND_NODES = 1_000_000
 _FIND_TABLE = 8
 
@@ -51,14 +58,20 @@ def prove(
     budget: int = DEFAULT_NODES,
     seconds: float | None = None,
     progress: Callable[[int, int], None] | None = None,
+    *,
+    threads: int = 1,
+    memory: int = DEFAULT_MEMORY,
 ) -> Proof:
     """The shortest mate within `within` moves for or against the side to move.
 
-    Full width: every move and every reply, lengths tried one after the other.  `budget` is in
-    nodes (positions made); the same position and budget give the same proof.  A limit in
-    `seconds` makes the answer depend on the machine, and the proof says so if it was reached.
-    Once a mate is found, looking for all other keys may cost the budget again.  `progress` is
-    told the number of moves being tried and the nodes so far, some five times a second.
+    Full width: every move and every reply.  `budget` is in nodes (positions made); with one
+    thread the same position and budget give the same proof.  A limit in `seconds` makes the
+    answer depend on the machine, and the proof says so if it was reached.  A mate that is found
+    before all shorter ones are refuted is given with `shortest` false if the budget ends.  Once
+    a shortest mate is found, looking for all other keys may cost the budget again.  `progress`
+    is told the number of moves being tried and the nodes so far, some five times a second.
+    With two `threads` the verdict is the same if the budget suffices.  `memory` bounds the
+    tables, in megabytes; with less, long searches repeat more work.
 
     Repetition and the fifty-move rule are left out of account, as is usual in mate problems.
     Raises `PositionError` for an illegal position or one in which the game is over, and
@@ -68,25 +81,28 @@ def prove(
     >>> proof.verdict, proof.moves, [key.uci() for key in proof.keys]
     ('mate', 1, ['e1e8'])
     """
-    started = time.monotonic()
     _refuse(board, within, budget)
-    if seconds is not None and not seconds > 0:
-        raise UsageError(f"the limit in seconds must be more than 0, and is {seconds}")
-    from flightless.prove.engine import ATTACKS, DEFENDS, Engine, state_of
+    _refuse_limits(seconds, threads, memory)
+    from flightless.prove.build import build_mate, build_mated
+    from flightless.prove.engine import ATTACKS, Engine, state_of
+    from flightless.prove.sweep import sweep
 
-    deadline = None if seconds is None else started + seconds
-    engine = Engine(within, progress=progress, deadline=deadline)
     root = state_of(board)
-    engine.allow(budget)
-    for moves in range(1, within + 1):
-        if engine.search(root, moves, ATTACKS):
-            return _mate(board, engine, moves, within, budget)
-        mated = not engine.stopped and not engine.search(root, moves, DEFENDS)
-        if engine.stopped:
-            return _no_tree(board, engine, "undecided", within, budget, moves - 1)
-        if mated:
-            return _mated(board, engine, moves, within, budget)
-    return _no_tree(board, engine, "no mate", within, budget, within)
+    Engine(1).search(root, 1, ATTACKS)  # loads the machine code before the clock runs
+    deadline = None if seconds is None else time.monotonic() + seconds
+    engine = Engine(within, memory=memory, progress=progress, deadline=deadline)
+    found = sweep(
+        engine, root, within, budget, threads=threads, progress=progress, deadline=deadline
+    )
+    limits = _Limits(within, budget, found.stopped_by_time)
+    if found.mate is not None:
+        built = build_mate(engine, root, found.mate, budget, shortest=found.shortest)
+        return _mate(board, engine, built, limits, found)
+    if found.mated is not None:
+        built = build_mated(engine, root, found.mated, shortest=found.shortest)
+        return _mated(board, engine, built, limits, found)
+    verdict: Verdict = "no mate" if found.searched == within else "undecided"
+    return _no_tree(board, engine, verdict, limits, found.searched)
 
 
 def prove_by_checks(board: chess.Board, within: int = 5, budget: int = DEFAULT_NODES) -> Proof:
@@ -96,17 +112,22 @@ def prove_by_checks(board: chess.Board, within: int = 5, budget: int = DEFAULT_N
     tried, or else "undecided".  Errors as for `prove`.
     """
     _refuse(board, within, budget)
+    from flightless.prove.build import build_mate
     from flightless.prove.engine import ATTACKS, BY_CHECKS, Engine, state_of
+    from flightless.prove.sweep import Outcome
 
     engine = Engine(within)
     root = state_of(board)
     engine.allow(budget)
+    limits = _Limits(within, budget, False)
     for moves in range(1, within + 1):
         if engine.search(root, moves, ATTACKS | BY_CHECKS):
-            return _mate(board, engine, moves, within, budget, by_checks=True)
+            built = build_mate(engine, root, moves, budget, by_checks=True)
+            found = Outcome(moves, None, moves == 1, 0)
+            return _mate(board, engine, built, limits, found)
         if engine.stopped:
             break
-    return _no_tree(board, engine, "undecided", within, budget, 0)
+    return _no_tree(board, engine, "undecided", limits, 0)
 
 
 def shortest_mate(
@@ -213,93 +234,79 @@ def _after(board: chess.Board, move: chess.Move) -> chess.Board:
     return after
 
 
-def _stopped_by(engine: Engine) -> Literal["nodes", "seconds"]:
-    return "seconds" if engine.out_of_time else "nodes"
+def _refuse_limits(seconds: float | None, threads: int, memory: int) -> None:
+    if seconds is not None and not seconds > 0:
+        raise UsageError(f"the limit in seconds must be more than 0, and is {seconds}")
+    if threads not in (1, 2):
+        raise UsageError(f"the search runs in one thread or in two, not in {threads}")
+    if not _LEAST_MEMORY <= memory <= _MOST_MEMORY:
+        raise UsageError(
+            f"the memory must lie between {_LEAST_MEMORY} and {_MOST_MEMORY} megabytes, "
+            f"and is {memory}"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Limits:
+    within: int
+    budget: int
+    out_of_time: bool
+
+    def stopped_by(self, engine: Engine) -> Literal["nodes", "seconds"]:
+        return "seconds" if self.out_of_time or engine.out_of_time else "nodes"
 
 
 def _no_tree(
-    board: chess.Board,
-    engine: Engine,
-    verdict: Literal["no mate", "undecided"],
-    within: int,
-    budget: int,
-    searched: int,
+    board: chess.Board, engine: Engine, verdict: Verdict, limits: _Limits, searched: int
 ) -> Proof:
     return Proof(
         fen=board.fen(),
         verdict=verdict,
         moves=None,
         shortest=False,
-        within=within,
+        within=limits.within,
         nodes=engine.nodes,
-        budget=budget,
+        budget=limits.budget,
         searched=searched,
-        stopped_by=_stopped_by(engine) if engine.stopped else None,
+        stopped_by=limits.stopped_by(engine) if verdict == "undecided" else None,
     )
 
 
 def _mate(
-    board: chess.Board,
-    engine: Engine,
-    moves: int,
-    within: int,
-    budget: int,
-    *,
-    by_checks: bool = False,
+    board: chess.Board, engine: Engine, built: Built, limits: _Limits, found: Outcome
 ) -> Proof:
-    from flightless.prove.build import build_mate
-    from flightless.prove.engine import state_of
-
-    built = build_mate(engine, state_of(board), moves, budget, by_checks=by_checks)
-    if by_checks and moves > 1 and "keys" not in built.left_open:
-        built.left_open = ("keys", *built.left_open)
     key = built.keys[0]
-    return _with_tree(
-        board,
-        engine,
-        built,
-        moves,
-        within,
-        budget,
-        shortest=moves == 1 or not by_checks,
-        put_off=delays(board, key, built.threats.get(key), built.tree, built.distance),
-    )
+    put_off = delays(board, key, built.threats.get(key), built.tree, built.distance)
+    proof = _with_tree(board, engine, built, limits, found)
+    return replace(proof, verdict="mate", moves=built.moves, keys=built.keys, delays=put_off)
 
 
-def _mated(board: chess.Board, engine: Engine, moves: int, within: int, budget: int) -> Proof:
-    from flightless.prove.build import build_mated
-    from flightless.prove.engine import state_of
-
-    built = build_mated(engine, state_of(board), moves)
-    return _with_tree(board, engine, built, -moves, within, budget, shortest=True, put_off=())
+def _mated(
+    board: chess.Board, engine: Engine, built: Built, limits: _Limits, found: Outcome
+) -> Proof:
+    proof = _with_tree(board, engine, built, limits, found)
+    return replace(proof, verdict="mated", moves=-built.moves)
 
 
 def _with_tree(
-    board: chess.Board,
-    engine: Engine,
-    built: Built,
-    moves: int,
-    within: int,
-    budget: int,
-    *,
-    shortest: bool,
-    put_off: tuple[chess.Move, ...],
+    board: chess.Board, engine: Engine, built: Built, limits: _Limits, found: Outcome
 ) -> Proof:
+    """The proof but for its verdict; a tree may take fewer moves than the search asked for."""
+    shortest = found.shortest or found.searched == built.moves - 1
+    complete = found.shortest and "keys" not in built.left_open
     return Proof(
         fen=board.fen(),
-        verdict="mate" if moves > 0 else "mated",
-        moves=moves,
+        verdict="undecided",
+        moves=None,
         shortest=shortest,
-        within=within,
-        keys=built.keys,
+        within=limits.within,
         line=built.line,
         nodes=engine.nodes,
-        budget=budget,
-        searched=abs(moves) - 1 if shortest else 0,
-        stopped_by="seconds" if engine.out_of_time else None,
+        budget=limits.budget,
+        searched=found.searched,
+        stopped_by=None if complete else limits.stopped_by(engine),
         tree=MappingProxyType(built.tree),
         distance=MappingProxyType(built.distance),
         threats=MappingProxyType(built.threats),
-        delays=put_off,
         left_open=built.left_open,
     )

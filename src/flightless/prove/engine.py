@@ -6,6 +6,7 @@ the moves of the next.  What a proof is made of is decided in `build`.
 
 from __future__ import annotations
 
+import copy
 import threading
 import time
 from collections.abc import Callable
@@ -16,13 +17,16 @@ import numpy as np
 from flightless.core.boards import judge, play
 from flightless.core.state import MOST_MOVES, State, encode, fresh_key
 from flightless.prove import kernels_full as full
+from flightless.prove import kernels_numbers as numbers
 from flightless.prove import kernels_tree as kernels
+from flightless.prove.kernels_numbers import new_numbers
 from flightless.prove.kernels_table import new_table
 
 __all__ = [
     "ATTACKS",
     "BY_CHECKS",
     "DEFENDS",
+    "QUICK",
     "Engine",
     "Progress",
     "Row",
@@ -39,18 +43,23 @@ Progress = Callable[[int, int], None]
 Row = tuple[State, int, int]
 """A position after a reply, its distance to mate (0: none found), and the reply's number."""
 
+QUICK = 3
+"""Up to so many moves a search is over at once, and never worth a thread or a large table."""
+
 _POLL = 0.2
-_QUICK = 3
-_SMALL, _LARGE = 12, 20
+_MEMORY = 128
+_SMALL = 12
 _NODES, _LIMIT, _STOPPED = (int(n) for n in (full.NODES, full.LIMIT, full.STOPPED))
+_LEAF, _BACKWARDS = int(numbers.LEAF), int(numbers.BACKWARDS)
 _NO_LIMIT = 1 << 62
 
 
 class Engine:
     """The search for one question.
 
-    `longest` is the largest number of moves it will be asked about.  `deadline` is on the
-    clock of `time.monotonic`.
+    `longest` is the largest number of moves it will be asked about.  `memory` is what its
+    tables may take, in megabytes; they take less while less is needed.  `bits` gives a small
+    table of 2^bits pairs instead.  `deadline` is on the clock of `time.monotonic`.
     """
 
     def __init__(
@@ -58,16 +67,26 @@ class Engine:
         longest: int,
         *,
         bits: int | None = None,
+        memory: int = _MEMORY,
         progress: Progress | None = None,
         deadline: float | None = None,
     ) -> None:
-        self._moves = full.new_scratch(longest)
-        self._table = new_table(bits or (_SMALL if longest <= _QUICK else _LARGE))
-        self._work = full.new_work()
-        self._rows = np.empty((MOST_MOVES, 8), np.uint64)
+        if bits is None:
+            bits = _SMALL if longest <= QUICK else _bits_for(memory)
+        self._table = new_table(bits)
+        self._numbers = new_numbers(0 if longest <= QUICK else bits + 1)
         self._progress = progress
         self._deadline = deadline
+        self._longest = longest
         self.out_of_time = False
+        self._set_out()
+
+    def _set_out(self) -> None:
+        """The arrays that each thread has for itself."""
+        self._moves = full.new_scratch(self._longest)
+        self._rows = np.empty((MOST_MOVES, 8), np.uint64)
+        self._work = full.new_work()
+        self._work[_LEAF] = QUICK
 
     @property
     def nodes(self) -> int:
@@ -85,8 +104,33 @@ class Engine:
         self._work[_LIMIT] = 0 if nodes is not None and self.out_of_time else limit
         self._work[_STOPPED] = 0
 
+    def stop(self) -> None:
+        """Stop the call that is under way, from another thread."""
+        self._work[_LIMIT] = 0
+
+    def add_nodes(self, nodes: int) -> None:
+        """Count nodes that a twin has spent."""
+        self._work[_NODES] += np.uint64(nodes)
+
+    def twin(self) -> Engine:
+        """An engine for another thread: the same tables, arrays of its own.
+
+        Where two moves look alike it tries the last first, so that the two divide the work.
+        """
+        other = copy.copy(self)
+        other._set_out()
+        other._work[_BACKWARDS] = 1
+        return other
+
+    def search_here(self, state: State, left: int, side: np.uint64, leaf: int) -> int:
+        """As `search`, in the calling thread, with `leaf` moves left to plain search."""
+        self._work[_LEAF] = leaf
+        found = self._call(kernels.SEARCH, state, left, side)
+        self._work[_LEAF] = QUICK
+        return found
+
     def search(self, state: State, left: int, side: np.uint64) -> int:
-        """The deciding move of the side to move, or 0 (see `kernels_full.decide`)."""
+        """The deciding move of the side to move, or 0 (see `kernels_numbers.settle`)."""
         return self._ask(kernels.SEARCH, state, left, side)
 
     def shortest(self, state: State, most: int, checks: int) -> tuple[int, bool]:
@@ -106,7 +150,13 @@ class Engine:
 
     def replies(self, state: State, most: int, side: np.uint64 = ATTACKS) -> list[Row]:
         """All replies of the defender, who is to move, with exact distances up to `most`."""
-        count = self._ask(kernels.REPLIES, state, most, side)
+        return self._rows_of(self._ask(kernels.REPLIES, state, most, side))
+
+    def outline(self, state: State, most: int, side: np.uint64 = ATTACKS) -> list[Row]:
+        """As `replies`, but distances beyond three moves are only what is known already."""
+        return self._rows_of(self._ask(kernels.OUTLINE, state, most, side))
+
+    def _rows_of(self, count: int) -> list[Row]:
         return [(State(*row[:6]), int(row[6]), int(row[7])) for row in self._rows[:count]]
 
     def after(self, state: State, move: int) -> State:
@@ -114,16 +164,18 @@ class Engine:
         made: State = play(state, np.uint64(move))
         return made
 
+    def _call(self, question: np.uint64, state: State, left: int, side: np.uint64) -> int:
+        arguments = (question, state, np.uint64(left), side, self._rows, self._moves)
+        return int(kernels.ask(*arguments, self._table, self._numbers, self._work))
+
     def _ask(self, question: np.uint64, state: State, left: int, side: np.uint64) -> int:
         """Call the kernel; for long searches in a thread, so that they can be stopped."""
-        arguments = (question, state, np.uint64(left), side, self._rows, self._moves)
-        arrays = (self._table, self._work)
-        if left <= _QUICK and self._deadline is None:
-            return int(kernels.ask(*arguments, *arrays))
+        if left <= QUICK and self._deadline is None:
+            return self._call(question, state, left, side)
         answer: list[int] = []
 
         def run() -> None:
-            answer.append(int(kernels.ask(*arguments, *arrays)))
+            answer.append(self._call(question, state, left, side))
 
         thread = threading.Thread(target=run, daemon=True)
         thread.start()
@@ -148,6 +200,11 @@ class Engine:
                 self._work[_LIMIT] = 0
             elif self._progress is not None:
                 self._progress(left, self.nodes)
+
+
+def _bits_for(megabytes: int) -> int:
+    """The largest table, with numbers twice its size, in so much memory: 32 bytes a pair."""
+    return max(int(megabytes * (1 << 20) / 96).bit_length() - 1, _SMALL)
 
 
 def state_of(board: chess.Board) -> State:

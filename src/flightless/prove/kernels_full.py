@@ -70,7 +70,7 @@ def new_work(limit: int | None = None) -> Moves:
 
 def new_scratch(longest: int) -> Moves:
     """Room for the moves of a search to `longest` moves."""
-    return np.empty(4 * MOST_MOVES * (longest + 2), np.uint64)
+    return np.empty(8 * MOST_MOVES * (longest + 4), np.uint64)
 
 
 @inner

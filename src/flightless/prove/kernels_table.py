@@ -24,9 +24,10 @@ _NOTHING = BYTE << _N8
 def new_table(bits: int) -> Moves:
     """An empty table of 2^bits pairs of entries, 32 bytes a pair.
 
-    The first word is the index mask; a pair begins at `4 + 4 * (key & mask)`.  An entry is the
-    position's key and a word: refuted length, proved length, move, and the length that decides
-    which entry of a pair gives way.
+    The first word is the index mask; a pair begins at `4 + 4 * (key & mask)`.  An entry is a
+    word (refuted length, proved length, move, and the length that decides which entry of a
+    pair gives way) and before it the position's key combined with that word: so an entry that
+    two threads wrote at once, half and half, is no position's entry.
     """
     table = np.zeros(4 + (4 << bits), np.uint64)
     table[0] = (1 << bits) - 1
@@ -40,10 +41,12 @@ def probe(table: Moves, key: np.uint64) -> np.uint64:
     The side to move has no mate in the refuted length and mates within the proved one.
     """
     at = ((key & table[ZERO]) << _N2) + _HEAD
-    if table[at] == key:
-        return np.uint64(table[at + ONE])
-    if table[at + _N2] == key:
-        return np.uint64(table[at + _N3])
+    word = table[at + ONE]
+    if table[at] ^ word == key and word:
+        return np.uint64(word)
+    word = table[at + _N3]
+    if table[at + _N2] ^ word == key and word:
+        return np.uint64(word)
     return _NOTHING
 
 
@@ -69,24 +72,28 @@ def store(
     the one that stands there, which then moves to the second; else it takes the second.
     """
     at = ((key & table[ZERO]) << _N2) + _HEAD
-    if table[at] != key:
-        if table[at + _N2] == key:
+    old = table[at + ONE]
+    if table[at] ^ old != key:
+        first = old
+        old = table[at + _N3]
+        if table[at + _N2] ^ old == key:
             at += _N2
         else:
-            old = table[at + ONE]
             depth = proved if proved != BYTE else refuted
-            if depth < old >> _N32:
+            if depth < first >> _N32:
                 at += _N2
-            elif table[at]:
+            else:
                 table[at + _N2] = table[at]
-                table[at + _N3] = old
-            table[at] = key
-            table[at + ONE] = refuted | proved << _N8 | move << _N16 | depth << _N32
+                table[at + _N3] = first
+            word = refuted | proved << _N8 | move << _N16 | depth << _N32
+            table[at] = key ^ word
+            table[at + ONE] = word
             return
-    old = table[at + ONE]
     refuted = max(refuted, old & BYTE)
-    if (old >> _N8) & BYTE <= proved:
+    if old and (old >> _N8) & BYTE <= proved:
         proved = (old >> _N8) & BYTE
         move = (old >> _N16) & MOVE
     depth = proved if proved != BYTE else refuted
-    table[at + ONE] = refuted | proved << _N8 | move << _N16 | depth << _N32
+    word = refuted | proved << _N8 | move << _N16 | depth << _N32
+    table[at] = key ^ word
+    table[at + ONE] = word

@@ -20,17 +20,18 @@ from flightless.core.compiled import MOVES, STATE, U64, entry, inner, jit
 from flightless.core.mate import is_checkmate
 from flightless.core.moves import count_moves, generate, generate_checks, make
 from flightless.core.state import Moves, State
-from flightless.prove.kernels_full import ATTACKS, BY_CHECKS, DEFENDS, NODES, STOPPED, decide
-from flightless.prove.kernels_table import BYTE, MOVE
+from flightless.prove.kernels_full import ATTACKS, BY_CHECKS, DEFENDS, NODES, STOPPED
+from flightless.prove.kernels_numbers import settle
+from flightless.prove.kernels_table import BYTE, MOVE, mates_within, probe
 
-__all__ = ["REPLIES", "SEARCH", "SEARCH_ROWS", "SHORTEST", "SOLUTIONS", "ask"]
+__all__ = ["OUTLINE", "REPLIES", "SEARCH", "SEARCH_ROWS", "SHORTEST", "SOLUTIONS", "ask"]
 
-SEARCH, SHORTEST, SOLUTIONS, REPLIES, SEARCH_ROWS = (np.uint64(n) for n in range(5))
+SEARCH, SHORTEST, SOLUTIONS, REPLIES, OUTLINE, SEARCH_ROWS = (np.uint64(n) for n in range(6))
 """The questions that `ask` knows."""
 
 F = TypeVar("F", bound=Callable[..., Any])
 
-_N3, _N6, _N7, _N12 = (np.uint64(n) for n in (3, 6, 7, 12))
+_N3, _N6, _N7, _N8, _N12 = (np.uint64(n) for n in (3, 6, 7, 8, 12))
 _N16, _N28, _N32, _N44 = (np.uint64(n) for n in (16, 28, 32, 44))
 _QUEEN = np.uint64(5)
 
@@ -62,7 +63,13 @@ def _rank(state: State, move: np.uint64) -> np.uint64:
 
 @_part
 def _solutions(
-    state: State, left: np.uint64, side: np.uint64, moves: Moves, table: Moves, work: Moves
+    state: State,
+    left: np.uint64,
+    side: np.uint64,
+    moves: Moves,
+    table: Moves,
+    numbers: Moves,
+    work: Moves,
 ) -> np.uint64:
     """Write every move that mates within `left` to `moves`, in order; returns their number.
 
@@ -90,7 +97,9 @@ def _solutions(
         if left == ONE:
             good = is_checkmate(child)
         else:
-            good = decide(child, left - ONE, side | DEFENDS, moves, end, table, work) == ZERO
+            good = (
+                settle(child, left - ONE, side | DEFENDS, moves, end, table, numbers, work) == ZERO
+            )
         if work[STOPPED]:
             return kept
         if good:
@@ -103,17 +112,20 @@ def _solutions(
 def _replies(
     state: State,
     most: np.uint64,
+    exact: np.uint64,
     side: np.uint64,
     rows: Rows,
     moves: Moves,
     table: Moves,
+    numbers: Moves,
     work: Moves,
 ) -> np.uint64:
     """Write a row for each legal reply of the defender, who is to move; returns their number.
 
-    A row holds the position after the reply, the exact number of moves to mate from there
-    (`most` at most, 0 for more or not known), and the reply.  `side` is that of the mating
-    side, as for `solutions`.
+    A row holds the position after the reply, the number of moves to mate from there (`most` at
+    most, 0 for more or not known), and the reply.  The number is the least up to `exact`, and
+    beyond that what the table happens to know.  `side` is that of the mating side, as for
+    `_solutions`.
     """
     end = generate(state, moves, ZERO)
     i = ZERO
@@ -125,7 +137,7 @@ def _replies(
         rows[i, 3] = after.white
         rows[i, 4] = after.flags
         rows[i, 5] = after.key
-        rows[i, 6] = _distance(after, most, side, moves, end, table, work)
+        rows[i, 6] = _distance(after, most, exact, side, moves, end, table, numbers, work)
         rows[i, 7] = moves[i]
         i += ONE
     return end
@@ -135,32 +147,43 @@ def _replies(
 def _distance(
     state: State,
     most: np.uint64,
+    exact: np.uint64,
     side: np.uint64,
     moves: Moves,
     at: np.uint64,
     table: Moves,
+    numbers: Moves,
     work: Moves,
 ) -> np.uint64:
     left = ONE
-    while left <= most:
-        if decide(state, left, side, moves, at, table, work):
+    while left <= min(most, exact):
+        if settle(state, left, side, moves, at, table, numbers, work):
             return left
         if work[STOPPED]:
             return ZERO
         left += ONE
+    known = probe(table, state.key)
+    if left <= most and side == ATTACKS and mates_within(known, most):
+        return np.uint64((known >> _N8) & BYTE)
     return ZERO
 
 
 @_part
 def _search_rows(
-    left: np.uint64, side: np.uint64, rows: Rows, moves: Moves, table: Moves, work: Moves
+    left: np.uint64,
+    side: np.uint64,
+    rows: Rows,
+    moves: Moves,
+    table: Moves,
+    numbers: Moves,
+    work: Moves,
 ) -> np.uint64:
     """Write to the seventh column what `decide` says of each position; returns how many have
     a deciding move."""
     total = ZERO
     for i in range(len(rows)):
         state = State(rows[i, 0], rows[i, 1], rows[i, 2], rows[i, 3], rows[i, 4], rows[i, 5])
-        rows[i, 6] = decide(state, left, side, moves, ZERO, table, work)
+        rows[i, 6] = settle(state, left, side, moves, ZERO, table, numbers, work)
         if rows[i, 6]:
             total += ONE
     return total
@@ -168,7 +191,13 @@ def _search_rows(
 
 @_part
 def _shortest(
-    state: State, full: np.uint64, checks: np.uint64, moves: Moves, table: Moves, work: Moves
+    state: State,
+    full: np.uint64,
+    checks: np.uint64,
+    moves: Moves,
+    table: Moves,
+    numbers: Moves,
+    work: Moves,
 ) -> np.uint64:
     """The shortest mate within `full` moves, else the shortest by checks within `checks`.
 
@@ -177,13 +206,13 @@ def _shortest(
     """
     left = ONE
     while left <= full:
-        if decide(state, left, ATTACKS, moves, ZERO, table, work):
+        if settle(state, left, ATTACKS, moves, ZERO, table, numbers, work):
             return left
         if work[STOPPED]:
             return ZERO
         left += ONE
     while left <= checks:
-        if decide(state, left, BY_CHECKS, moves, ZERO, table, work):
+        if settle(state, left, BY_CHECKS, moves, ZERO, table, numbers, work):
             return np.uint64(left | BYTE + ONE)
         if work[STOPPED]:
             return ZERO
@@ -191,7 +220,7 @@ def _shortest(
     return ZERO
 
 
-@entry(U64, STATE, U64, U64, ROWS, MOVES, MOVES, MOVES)
+@entry(U64, STATE, U64, U64, ROWS, MOVES, MOVES, MOVES, MOVES)
 @jit
 def ask(
     question: np.uint64,
@@ -201,20 +230,24 @@ def ask(
     rows: Rows,
     moves: Moves,
     table: Moves,
+    numbers: Moves,
     work: Moves,
 ) -> np.uint64:
     """One of the questions, by number.
 
-    `SEARCH`: what `decide` says.  `SHORTEST`: the shortest mate within `left`, then by checks
+    `SEARCH`: what `settle` says.  `SHORTEST`: the shortest mate within `left`, then by checks
     within `side` (a number of moves, for once).  `SOLUTIONS`, `REPLIES`, `SEARCH_ROWS`: see
-    the functions of that name; `rows` has eight columns.
+    the functions of that name; `rows` has eight columns.  `OUTLINE`: replies with numbers
+    that are the least up to three moves only.
     """
     if question == SOLUTIONS:
-        return _solutions(state, left, side, moves, table, work)
+        return _solutions(state, left, side, moves, table, numbers, work)
     if question == REPLIES:
-        return _replies(state, left, side, rows, moves, table, work)
+        return _replies(state, left, left, side, rows, moves, table, numbers, work)
+    if question == OUTLINE:
+        return _replies(state, left, _N3, side, rows, moves, table, numbers, work)
     if question == SHORTEST:
-        return _shortest(state, left, side, moves, table, work)
+        return _shortest(state, left, side, moves, table, numbers, work)
     if question == SEARCH_ROWS:
-        return _search_rows(left, side, rows, moves, table, work)
-    return decide(state, left, side, moves, ZERO, table, work)
+        return _search_rows(left, side, rows, moves, table, numbers, work)
+    return settle(state, left, side, moves, ZERO, table, numbers, work)
