@@ -31,6 +31,7 @@ demo: $(VENV)/installed
 	@scripts/demo $(BIN)/flightless $(RESULTS)
 
 test: $(VENV)/installed-tests
+	@scripts/browser
 	@$(BIN)/flightless warm
 	@$(BIN)/python -m pytest -n 2 --dist worksteal
 

@@ -414,6 +414,22 @@ def compose(
     _leave(run_compose(position, moves, range(seed, seed + count), phase, balanced, as_json=json))
 
 
+@app.command(name="open")
+def open_(
+    casebook: Annotated[
+        Path | None, typer.Option(help="Another casebook than your own.", show_default=False)
+    ] = None,
+    port: Annotated[
+        int | None, typer.Option(help="The port to listen on.", min=1, max=65535)
+    ] = None,
+    browser: Annotated[bool, typer.Option(help="Open the browser.")] = True,
+) -> None:
+    """The workbench in the browser, on this machine alone."""
+    from flightless.cli.open import run_open
+
+    _leave(run_open(casebook, port, browser=browser))
+
+
 @app.command()
 def warm(json: Json = False) -> None:
     """Compile everything ahead, so that the first question is answered at once."""

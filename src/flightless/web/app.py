@@ -1,0 +1,110 @@
+"""The server put together: guard, pages, errors in plain words, and the start of it all."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+from collections.abc import AsyncIterator
+from datetime import UTC, datetime
+
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from flightless.errors import FileError, FlightlessError, PositionError
+from flightless.web import examine
+from flightless.web.desk import Clock, Desk, ForbiddenError, desk_of, static_folder
+from flightless.web.guard import Guard, TooLargeError
+
+__all__ = ["MOST_SENT", "create_app"]
+
+MOST_SENT = 64_000_000
+"""Bytes of one request: a file of some fifty thousand games, or a backup."""
+
+
+def _now() -> datetime:
+    return datetime.now(UTC)
+
+
+def create_app(
+    casebook_path: str | os.PathLike[str] | None = None, clock: Clock = _now
+) -> Starlette:
+    """The workbench over one casebook (None: the coach's own), as an ASGI application.
+
+    `clock` gives the moment for names of files and for nothing else.
+    """
+    desk = Desk(casebook_path, clock)
+
+    @contextlib.asynccontextmanager
+    async def life(app: Starlette) -> AsyncIterator[None]:
+        del app
+        yield
+        desk.close()
+
+    app = Starlette(
+        routes=[
+            Route("/", home),
+            *examine.ROUTES,
+            Mount("/static", StaticFiles(directory=static_folder()), name="static"),
+        ],
+        middleware=[
+            Middleware(Guard, most=MOST_SENT),
+            Middleware(GZipMiddleware, minimum_size=1000),
+        ],
+        exception_handlers={
+            FlightlessError: _refused,
+            HTTPException: _not_there,
+            TooLargeError: _too_large,
+        },
+        lifespan=life,
+    )
+    app.state.desk = desk
+    return app
+
+
+async def home(request: Request) -> Response:
+    """The first page."""
+    return desk_of(request).page(request, "home.html")
+
+
+async def _refused(request: Request, error: Exception) -> Response:
+    """The sentence of the error, as the command line says it, and what to do next."""
+    status = 403 if isinstance(error, ForbiddenError) else 422
+    sentence = str(error)[:1].upper() + str(error)[1:]
+    if request.url.path in ("/position/what-if", "/position/setup"):
+        return JSONResponse({"error": sentence}, status)
+    if isinstance(error, ForbiddenError):
+        step = "Go back, load the page again, and send it once more."
+    elif isinstance(error, PositionError):
+        step = "Set the position up on the board, or paste it again."
+    elif isinstance(error, FileError):
+        step = "Choose another file and send it again."
+    else:
+        step = "Go back and change what was asked."
+    return desk_of(request).sorry(request, status, sentence, step)
+
+
+async def _not_there(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    if error.status_code == 404:
+        return desk_of(request).sorry(
+            request, 404, "There is no page at this address.", "Begin at the first page."
+        )
+    return desk_of(request).sorry(
+        request, error.status_code, str(error.detail), "Go back and try another way."
+    )
+
+
+async def _too_large(request: Request, error: Exception) -> Response:
+    assert isinstance(error, TooLargeError)
+    return desk_of(request).sorry(
+        request,
+        413,
+        f"What was sent is larger than {error.most // 1_000_000} MB, the most this page takes.",
+        "Split the file, or use the command line, which takes any size.",
+    )

@@ -1,0 +1,155 @@
+"""What the pages share: the desk (casebook, pool, folders), templates, and answers to a browser.
+
+Every page is made by `Desk.page`; an error becomes a page in plain words here and nowhere else.
+"""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from datetime import datetime
+from functools import lru_cache
+from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from urllib.parse import urlencode
+
+import jinja2
+from markupsafe import Markup
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+import flightless
+from flightless.errors import FlightlessError, UsageError
+from flightless.web.guard import FIELD, token_of, token_right
+
+if TYPE_CHECKING:
+    from flightless.casebook import Casebook
+
+__all__ = ["Clock", "Desk", "ForbiddenError", "desk_of", "link", "sent"]
+
+Clock = Callable[[], datetime]
+"""Gives the present moment; a test gives its own."""
+
+
+class ForbiddenError(FlightlessError):
+    """A form without the token of this browser."""
+
+
+def link(path: str, **query: Any) -> str:
+    """An address of this desk, with what is not empty of `query`."""
+    kept = {k: v for k, v in query.items() if v not in (None, "", (), [])}
+    return f"{path}?{urlencode(kept, doseq=True)}" if kept else path
+
+
+@lru_cache(maxsize=1)
+def _environment() -> jinja2.Environment:
+    environment = jinja2.Environment(
+        loader=jinja2.PackageLoader("flightless.web", "templates"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals |= {"link": link, "version": flightless.__version__}
+    return environment
+
+
+def static_folder() -> Path:
+    """The folder of scripts and style sheets."""
+    return Path(str(files("flightless.web").joinpath("static")))
+
+
+class Desk:
+    """One coach's desk: the casebook, its folder, the workers, and the clock."""
+
+    def __init__(self, casebook: str | os.PathLike[str] | None, clock: Clock) -> None:
+        from flightless.casebook import default_path
+
+        target = os.fspath(casebook) if casebook is not None else os.fspath(default_path())
+        self.target = target
+        self.clock = clock
+        self._book: Casebook | None = None
+        self._lock = threading.Lock()
+        self.pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="desk")
+
+    @property
+    def book(self) -> Casebook:
+        """The casebook, opened when it is first wanted."""
+        from flightless.casebook import Casebook
+
+        with self._lock:
+            if self._book is None:
+                if "://" not in self.target:
+                    Path(self.target).parent.mkdir(parents=True, exist_ok=True)
+                self._book = Casebook.open(self.target)
+            return self._book
+
+    @property
+    def folder(self) -> Path:
+        """Where the desk keeps its own files: beside the casebook."""
+        if "://" in self.target:
+            from flightless.casebook import default_path
+
+            base = Path(os.fspath(default_path())).parent
+        else:
+            base = Path(self.target).parent
+        folder = base / "desk"
+        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+        return folder
+
+    def close(self) -> None:
+        """Let the workers finish what they hold and close the casebook."""
+        self.pool.shutdown(wait=True, cancel_futures=True)
+        if self._book is not None:
+            self._book.close()
+
+    def page(self, request: Request, template: str, status: int = 200, **what: Any) -> Response:
+        """A whole page."""
+        text = (
+            _environment()
+            .get_template(template)
+            .render(token=token_of(request), field=FIELD, here=request.url.path, **what)
+        )
+        return HTMLResponse(text, status, headers={"Cache-Control": "no-store"})
+
+    def part(self, template: str, **what: Any) -> Markup:
+        """A piece of a page, for a page that is open already."""
+        return Markup(_environment().get_template(template).render(**what))
+
+    def sorry(self, request: Request, status: int, what: str, next_step: str) -> Response:
+        """The page that says what is wrong and what to do next."""
+        return self.page(request, "sorry.html", status, what=what, next_step=next_step)
+
+
+def desk_of(request: Request) -> Desk:
+    """The desk that this request is for."""
+    desk = request.app.state.desk
+    assert isinstance(desk, Desk)
+    return desk
+
+
+async def sent(request: Request, *, most_files: int = 20) -> Any:
+    """The form that was sent, its token checked.  Raises `ForbiddenError`."""
+    form = await request.form(max_files=most_files, max_fields=2000, max_part_size=2_000_000)
+    if not token_right(request, str(form.get(FIELD, ""))):
+        await form.close()
+        raise ForbiddenError(
+            "The form did not carry the mark of this desk; it may have been open for too long"
+        )
+    return form
+
+
+def whole(text: str, what: str, least: int, most: int, default: int) -> int:
+    """A whole number from a form or an address.  Raises `UsageError`."""
+    text = text.strip()
+    if not text:
+        return default
+    if not text.lstrip("-").isascii() or not text.lstrip("-").isdigit() or len(text) > 12:
+        raise UsageError(f"{what} must be a whole number, not {text[:40]!r}")
+    value = int(text)
+    if not least <= value <= most:
+        raise UsageError(f"{what} must be from {least} to {most}, not {value}")
+    return value
