@@ -8,6 +8,7 @@ from collections.abc import AsyncIterator
 from datetime import UTC, datetime
 
 from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.middleware.gzip import GZipMiddleware
@@ -17,7 +18,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from flightless.errors import FileError, FlightlessError, PositionError
-from flightless.web import examine
+from flightless.web import drawer, examine, gather, practice, sheets
 from flightless.web.desk import Clock, Desk, ForbiddenError, desk_of, static_folder
 from flightless.web.guard import Guard, TooLargeError
 
@@ -50,6 +51,10 @@ def create_app(
         routes=[
             Route("/", home),
             *examine.ROUTES,
+            *sheets.ROUTES,
+            *practice.ROUTES,
+            *drawer.ROUTES,
+            *gather.ROUTES,
             Mount("/static", StaticFiles(directory=static_folder()), name="static"),
         ],
         middleware=[
@@ -60,6 +65,7 @@ def create_app(
             FlightlessError: _refused,
             HTTPException: _not_there,
             TooLargeError: _too_large,
+            Exception: _fault,
         },
         lifespan=life,
     )
@@ -69,7 +75,9 @@ def create_app(
 
 async def home(request: Request) -> Response:
     """The first page."""
-    return desk_of(request).page(request, "home.html")
+    desk = desk_of(request)
+    count = await run_in_threadpool(desk.book.count)
+    return desk.page(request, "home.html", count=f"{count:,}" if count else "")
 
 
 async def _refused(request: Request, error: Exception) -> Response:
@@ -107,4 +115,14 @@ async def _too_large(request: Request, error: Exception) -> Response:
         413,
         f"What was sent is larger than {error.most // 1_000_000} MB, the most this page takes.",
         "Split the file, or use the command line, which takes any size.",
+    )
+
+
+async def _fault(request: Request, error: Exception) -> Response:
+    """A fault of the program: the server's log has the trace, the page says so."""
+    return desk_of(request).sorry(
+        request,
+        500,
+        f"This is a fault of the program itself ({type(error).__name__}).",
+        "Nothing that was kept is lost. Go back and try another way.",
     )

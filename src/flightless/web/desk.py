@@ -8,7 +8,6 @@ from __future__ import annotations
 import os
 import threading
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime
 from functools import lru_cache
 from importlib.resources import files
@@ -18,6 +17,7 @@ from urllib.parse import urlencode
 
 import jinja2
 from markupsafe import Markup
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
@@ -27,8 +27,11 @@ from flightless.web.guard import FIELD, token_of, token_right
 
 if TYPE_CHECKING:
     from flightless.casebook import Casebook
+    from flightless.web.work import Harvests
 
-__all__ = ["Clock", "Desk", "ForbiddenError", "desk_of", "link", "sent"]
+__all__ = ["Clock", "Desk", "ForbiddenError", "desk_of", "link", "number_in", "sent", "whole"]
+
+_LARGEST = 1 << 40
 
 Clock = Callable[[], datetime]
 """Gives the present moment; a test gives its own."""
@@ -73,7 +76,9 @@ class Desk:
         self.clock = clock
         self._book: Casebook | None = None
         self._lock = threading.Lock()
-        self.pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="desk")
+        self.closing = threading.Event()
+        self.writing = threading.Lock()
+        self._harvests: Harvests | None = None
 
     @property
     def book(self) -> Casebook:
@@ -100,9 +105,22 @@ class Desk:
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
         return folder
 
+    @property
+    def harvests(self) -> Harvests:
+        """The harvests of this desk."""
+        from flightless.web.work import Harvests
+
+        folder = self.folder
+        with self._lock:
+            if self._harvests is None:
+                self._harvests = Harvests(folder)
+            return self._harvests
+
     def close(self) -> None:
-        """Let the workers finish what they hold and close the casebook."""
-        self.pool.shutdown(wait=True, cancel_futures=True)
+        """Stop what runs, so that it goes on another day, and close the casebook."""
+        self.closing.set()
+        if self._harvests is not None:
+            self._harvests.close()
         if self._book is not None:
             self._book.close()
 
@@ -134,12 +152,20 @@ def desk_of(request: Request) -> Desk:
 async def sent(request: Request, *, most_files: int = 20) -> Any:
     """The form that was sent, its token checked.  Raises `ForbiddenError`."""
     form = await request.form(max_files=most_files, max_fields=2000, max_part_size=2_000_000)
+    request.scope["flightless.forms"].append(form)  # the guard closes it, files and all
     if not token_right(request, str(form.get(FIELD, ""))):
-        await form.close()
         raise ForbiddenError(
             "The form did not carry the mark of this desk; it may have been open for too long"
         )
     return form
+
+
+def number_in(request: Request, name: str) -> int:
+    """The number in an address; one that nothing can have is answered as not there."""
+    number = int(request.path_params[name])
+    if number > _LARGEST:
+        raise HTTPException(404)
+    return number
 
 
 def whole(text: str, what: str, least: int, most: int, default: int) -> int:

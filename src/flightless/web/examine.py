@@ -85,7 +85,7 @@ def _examined(found: Explanation, board: chess.Board, seen: chess.Color) -> dict
         "end_fen": end.fen() if end is not None and not is_end else "",
         "table": table,
         "skeletons": [
-            (diagram(chess.Board(s.fen), perspective=seen, size=220), s.fen)
+            (diagram(chess.Board(s.fen), perspective=seen, size=220, bare=True), s.fen)
             for s in (case.skeletons[:3] if case else ())
         ],
         "more_skeletons": max(0, len(case.skeletons) - 3) if case else 0,

@@ -46,11 +46,18 @@ def diagram(
     *,
     perspective: chess.Color = chess.WHITE,
     size: int = 360,
+    bare: bool = False,
     title: str | None = None,
 ) -> Markup:
-    """A diagram for a page that has `shared_men`."""
+    """A diagram for a page that has `shared_men`; a `bare` one has no coordinates."""
     drawn = board_svg(
-        board, marks=marks, perspective=perspective, size=size, prefix=_PREFIX, title=title
+        board,
+        marks=marks,
+        perspective=perspective,
+        coordinates=not bare,
+        size=size,
+        prefix=_PREFIX,
+        title=title,
     )
     start, end = drawn.index("<defs>"), drawn.index("</defs>") + len("</defs>")
     alone = f"{_PREFIX}{next(_numbers)}"

@@ -12,7 +12,7 @@ import secrets
 from http.cookies import CookieError, SimpleCookie
 from urllib.parse import urlsplit
 
-from starlette.datastructures import Headers, MutableHeaders
+from starlette.datastructures import FormData, Headers, MutableHeaders
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -97,7 +97,13 @@ class Guard:
         scope["flightless.kept"] = kept
         scope["flightless.token"] = kept or secrets.token_urlsafe(24)
         fresh = None if kept else scope["flightless.token"]
-        await self.app(scope, self._measured(receive), _dressed(send, fresh))
+        forms: list[FormData] = []
+        scope["flightless.forms"] = forms
+        try:
+            await self.app(scope, self._measured(receive), _dressed(send, fresh))
+        finally:
+            for form in forms:
+                await form.close()
 
     def _refusal(self, scope: Scope, headers: Headers) -> PlainTextResponse | None:
         host = headers.get("host", "")
