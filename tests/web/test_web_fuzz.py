@@ -70,7 +70,7 @@ def filled(draw: st.DrawFn, paths: list[str]) -> str:
 
 GETS, POSTS = addresses("GET"), addresses("POST")
 QUICK = settings(
-    max_examples=200,
+    max_examples=120,
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
@@ -111,5 +111,5 @@ def test_nothing_was_written_outside(fuzzed: Fuzzed) -> None:
     client, token, folder = fuzzed
     sent = {"files": ("../../../evil.pgn", b'[Event "a"]\n\n1. e4 *\n')}
     assert client.post("/harvest", data={"token": token}, files=sent).status_code == 303
-    assert list((folder / "desk" / "harvests").rglob("*evil.pgn"))
+    assert list((folder / "casebook.desk" / "harvests").rglob("*evil.pgn"))
     assert [path.name for path in folder.parent.iterdir()] == ["book"]

@@ -100,6 +100,13 @@ def test_a_man_from_the_tray(desk: str, page: Page) -> None:
     expect(page.get_by_role("heading", level=1)).to_contain_text("Black")
 
 
+def test_without_a_check_it_is_no_mate(desk: str, page: Page) -> None:
+    page.goto(at(desk, MATED))
+    square(page, "e8").focus()
+    page.keyboard.press("Delete")
+    expect(verdict(page)).to_have_text("No mate: there is no check.")
+
+
 def test_an_impossible_change_is_told_in_words(desk: str, page: Page) -> None:
     page.goto(at(desk, MATED))
     square(page, "g8").focus()

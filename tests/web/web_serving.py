@@ -26,7 +26,7 @@ def moment() -> datetime:
 def served(casebook: Path) -> Iterator[str]:
     """The workbench on a free port, as `flightless open` serves it."""
     prepare(lambda _: None)
-    listening = socket.socket()
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     listening.bind(("127.0.0.1", 0))
     server = uvicorn.Server(
         uvicorn.Config(

@@ -18,7 +18,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from flightless.errors import FileError, FlightlessError, PositionError
-from flightless.web import drawer, examine, gather, practice, sheets
+from flightless.web import beside, drawer, examine, gather, practice, sheets
 from flightless.web.desk import Clock, Desk, ForbiddenError, desk_of, static_folder
 from flightless.web.guard import Guard, TooLargeError
 
@@ -51,6 +51,7 @@ def create_app(
         routes=[
             Route("/", home),
             *examine.ROUTES,
+            *beside.ROUTES,
             *sheets.ROUTES,
             *practice.ROUTES,
             *drawer.ROUTES,

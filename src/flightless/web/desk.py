@@ -69,10 +69,10 @@ class Desk:
     """One coach's desk: the casebook, its folder, the workers, and the clock."""
 
     def __init__(self, casebook: str | os.PathLike[str] | None, clock: Clock) -> None:
-        from flightless.casebook import default_path
+        from flightless.casebook.places import find_place
 
-        target = os.fspath(casebook) if casebook is not None else os.fspath(default_path())
-        self.target = target
+        self._asked = casebook
+        self._path = find_place(casebook).path
         self.clock = clock
         self._book: Casebook | None = None
         self._lock = threading.Lock()
@@ -87,21 +87,15 @@ class Desk:
 
         with self._lock:
             if self._book is None:
-                if "://" not in self.target:
-                    Path(self.target).parent.mkdir(parents=True, exist_ok=True)
-                self._book = Casebook.open(self.target)
+                self._book = Casebook.open(self._asked)
             return self._book
 
     @property
     def folder(self) -> Path:
-        """Where the desk keeps its own files: beside the casebook."""
-        if "://" in self.target:
-            from flightless.casebook import default_path
+        """Where the desk keeps harvests and exercises: beside the casebook, by its name."""
+        from flightless.casebook import default_path
 
-            base = Path(os.fspath(default_path())).parent
-        else:
-            base = Path(self.target).parent
-        folder = base / "desk"
+        folder = (self._path or Path(default_path())).with_suffix(".desk")
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
         return folder
 

@@ -6,7 +6,7 @@ side, and the sentences that a change made new are found.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import chess
@@ -121,9 +121,12 @@ def _of_case(board: chess.Board, proof: Proof | None, case: Case) -> Look:
 def _of_near(board: chess.Board, proof: Proof | None, near: NearMate) -> Look:
     # In check, what matters is the answer; that he himself has no mate is of no use in class.
     told = account_of_missing(near, None if near.kind == "check" else proof)
-    verdict = {"check": "No mate: the check can be answered.", "stalemate": "Stalemate."}.get(
-        near.kind, told.sentences[0] if told.sentences else "No mate."
-    )
+    if near.kind == "check":
+        verdict = "No mate: the check can be answered."
+    elif near.kind == "stalemate":
+        verdict = "Stalemate."
+    else:
+        verdict = told.sentences[0] if told.sentences else "No mate."
     return Look(board, board, near_marks(near), told, table_of_near(near), (), verdict)
 
 
@@ -134,8 +137,13 @@ def change(before: chess.Board, after: chess.Board) -> tuple[Look, Look, tuple[s
     if old.proof is not None and old.proof.moves is not None:
         within = max(within, min(abs(old.proof.moves), _WITHIN))
     first, second = looked(before, within), looked(after, within)
-    known = set(first.account.sentences)
-    new = tuple(s for s in second.account.sentences if s not in known and s != second.verdict)
+    if first.board.is_checkmate() and not second.board.is_check() and before.turn == after.turn:
+        second = replace(second, verdict="No mate: there is no check.")
+        return first, second, ()
+    known = {*first.account.sentences, *second.account.section("verdict")}
+    # What lets him out comes before what has stayed much as it was.
+    ordered = (*second.account.section("wrong"), *second.account.sentences)
+    new = tuple(dict.fromkeys(s for s in ordered if s not in known))
     return first, second, new
 
 
