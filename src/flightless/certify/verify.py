@@ -272,7 +272,7 @@ class _Replay:
         self, board: chess.Board, key: str | None, moves: tuple[chess.Move, ...], left: int
     ) -> None:
         """A second solution's position that the tree does not follow: search it if short."""
-        if left > brute.REACH:
+        if left >= brute.REACH:  # the dual and what follows are more than the search reaches
             self.duals_open = True
         elif not brute.has_mate_within(board, left):
             raise self._fails(key, moves, f"after this reply there is no mate in {left}")

@@ -129,6 +129,10 @@ class Engine:
         self._work[_LEAF] = QUICK
         return found
 
+    def plain(self, state: State, left: int, side: np.uint64) -> int:
+        """As `search`, without proof numbers whatever the length (see `kernels_full.decide`)."""
+        return self._ask(kernels.PLAIN, state, left, side)
+
     def search(self, state: State, left: int, side: np.uint64) -> int:
         """The deciding move of the side to move, or 0 (see `kernels_numbers.settle`)."""
         return self._ask(kernels.SEARCH, state, left, side)

@@ -20,13 +20,13 @@ from flightless.core.compiled import MOVES, STATE, U64, entry, inner, jit
 from flightless.core.mate import is_checkmate
 from flightless.core.moves import count_moves, generate, generate_checks, make
 from flightless.core.state import Moves, State
-from flightless.prove.kernels_full import ATTACKS, BY_CHECKS, DEFENDS, NODES, STOPPED
+from flightless.prove.kernels_full import ATTACKS, BY_CHECKS, DEFENDS, NODES, STOPPED, decide
 from flightless.prove.kernels_numbers import settle
 from flightless.prove.kernels_table import BYTE, MOVE, mates_within, probe
 
-__all__ = ["OUTLINE", "REPLIES", "SEARCH", "SEARCH_ROWS", "SHORTEST", "SOLUTIONS", "ask"]
+__all__ = ["OUTLINE", "PLAIN", "REPLIES", "SEARCH", "SEARCH_ROWS", "SHORTEST", "SOLUTIONS", "ask"]
 
-SEARCH, SHORTEST, SOLUTIONS, REPLIES, OUTLINE, SEARCH_ROWS = (np.uint64(n) for n in range(6))
+SEARCH, PLAIN, SHORTEST, SOLUTIONS, REPLIES, OUTLINE, SEARCH_ROWS = (np.uint64(n) for n in range(7))
 """The questions that `ask` knows."""
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -235,10 +235,10 @@ def ask(
 ) -> np.uint64:
     """One of the questions, by number.
 
-    `SEARCH`: what `settle` says.  `SHORTEST`: the shortest mate within `left`, then by checks
-    within `side` (a number of moves, for once).  `SOLUTIONS`, `REPLIES`, `SEARCH_ROWS`: see
-    the functions of that name; `rows` has eight columns.  `OUTLINE`: replies with numbers
-    that are the least up to three moves only.
+    `SEARCH`: what `settle` says; `PLAIN`: what `decide` says.  `SHORTEST`: the shortest mate
+    within `left`, then by checks within `side` (a number of moves, for once).  `SOLUTIONS`,
+    `REPLIES`, `SEARCH_ROWS`: see the functions of that name; `rows` has eight columns.
+    `OUTLINE`: replies with numbers that are the least up to three moves only.
     """
     if question == SOLUTIONS:
         return _solutions(state, left, side, moves, table, numbers, work)
@@ -248,6 +248,8 @@ def ask(
         return _replies(state, left, _N3, side, rows, moves, table, numbers, work)
     if question == SHORTEST:
         return _shortest(state, left, side, moves, table, numbers, work)
+    if question == PLAIN:
+        return decide(state, left, side, moves, ZERO, table, work)
     if question == SEARCH_ROWS:
         return _search_rows(left, side, rows, moves, table, numbers, work)
     return settle(state, left, side, moves, ZERO, table, numbers, work)
