@@ -7,8 +7,8 @@ import random
 
 import chess
 import pytest
-from grade_simulation import auc, simulate
 
+from flightless.exercises.calibrating import auc
 from flightless.exercises.difficulty import LEVELS
 from flightless.exercises.grade import (
     Answered,
@@ -20,6 +20,8 @@ from flightless.exercises.grade import (
 )
 from flightless.exercises.kinds.find_mate import FindMate
 from flightless.exercises.material import Material, material_of
+from flightless.exercises.rarity import historical_shares, shares_of
+from flightless.exercises.simulated import simulate
 
 
 def _find(fen: str) -> FindMate:
@@ -103,13 +105,37 @@ def test_each_feature_adds() -> None:
 
 
 def test_auc_by_hand() -> None:
-    assert auc([0.9, 0.4, 0.6, 0.1], [True, True, False, False]) == 0.75
+    assert auc([0.9, 0.4, 0.6, 0.1], [1, 1, 0, 0]) == 0.75
+    assert auc([0.5, 0.5], [1, 0]) == 0.5
+    assert auc([0.5, 0.9], [1, 0.5]) is None
 
 
 @pytest.mark.parametrize("seed", [1, 2, 3])
-def test_simulated_pupils_are_foretold_better_than_by_the_prior_alone(seed: int) -> None:
+def test_simulated_pupils_are_foretold_better_than_by_the_first_grades(seed: int) -> None:
     told = simulate(seed)
-    assert told.loss < told.loss_of_priors
-    assert told.auc > told.auc_of_priors
-    assert told.loss < told.loss_of_truth + 0.05
-    assert told.tied > 0.8
+    assert told.log_loss < told.log_loss_of_first
+    assert told.auc > told.auc_of_first
+    assert told.log_loss_of_truth < told.log_loss < told.log_loss_of_truth + 0.05
+    assert told.correlation > 0.9
+
+
+def test_groups_help_with_exercises_that_nobody_has_answered() -> None:
+    # In the mean of twelve lots of pupils; a single lot may be unlucky.
+    told = [simulate(seed, answers=1200) for seed in range(12)]
+    assert sum(t.new_error for t in told) < sum(t.new_error_of_first for t in told) - 0.3
+
+
+def test_a_rare_pattern_makes_a_mate_harder() -> None:
+    arabian = _find("7k/R6p/5N2/8/8/8/5PPP/6K1 w - - 0 1")
+    shares = historical_shares()
+    assert shares["back rank"] > shares[arabian.about.pattern]
+    plain, rare = features_of(arabian), features_of(arabian, shares)
+    assert plain.rarity == 0
+    assert rare.rarity > 0.9
+    assert Calibration(shares=shares)(arabian) > Calibration()(arabian)
+
+
+def test_shares_of_counts() -> None:
+    shares = shares_of({"Lolli": 5, "my own": 2}, 10)
+    assert (shares["Lolli"], shares["my own"], shares["Boden"]) == (0.5, 0.2, 0.0)
+    assert not shares_of({}, 0)

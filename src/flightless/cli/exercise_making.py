@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,6 +20,7 @@ from flightless.positions import read_position
 
 if TYPE_CHECKING:
     from flightless.exercises.choice import Candidate
+    from flightless.exercises.grade import Calibration
     from flightless.exercises.sets import Wish
 
 __all__ = ["run_make"]
@@ -26,18 +28,22 @@ __all__ = ["run_make"]
 _CASEBOOK_ENDS = (".sqlite", ".sqlite3", ".db")
 
 
-def run_make(source: str, wish: Wish, out: Path, *, as_json: bool) -> Exit:
-    """Make the set and write it; what could not be as wished is said."""
+def run_make(
+    source: str, wish: Wish, out: Path, results: Path | None = None, *, as_json: bool
+) -> Exit:
+    """Make the set and write it; what could not be as wished is said.  Grades come from
+    `results` if there are any, else from what is on the board."""
     from flightless.exercises.file import write_set
     from flightless.exercises.sets import make_set
 
     started = time.monotonic()
+    known = _calibration(results)
     candidates, refused = _candidates(source, wish)
     if not candidates:
         raise FileError(f"{source}: there is no position in it to make exercises from")
     ready()
     with _progress() as report:
-        made = make_set(candidates, wish, progress=report)
+        made = make_set(candidates, wish, replace(known, shares=_shares(source)), report)
     exercises = made.exercises.exercises
     for text in made.notes:
         note(text)
@@ -61,6 +67,36 @@ def run_make(source: str, wish: Wish, out: Path, *, as_json: bool) -> Exit:
     return Exit.INPUT if refused else Exit.DONE
 
 
+def _calibration(results: Path | None) -> Calibration:
+    from flightless.cli.exercise_results import calibration_from
+    from flightless.exercises.grade import Calibration
+
+    return Calibration() if results is None else calibration_from(results)
+
+
+def _shares(source: str) -> Mapping[str, float]:
+    """How often patterns are met: in the casebook if it is large enough, else in old games."""
+    from flightless.exercises.rarity import ENOUGH, historical_shares, shares_of
+
+    target = _casebook_of(source)
+    if target is not None:
+        from flightless.casebook import Casebook
+
+        with Casebook.open(target or None, create=False) as book:
+            counts = book.statistics()
+        if counts.cases >= ENOUGH:
+            return shares_of(counts.patterns, counts.cases)
+    return historical_shares()
+
+
+def _casebook_of(source: str) -> str | None:
+    """The casebook that a source means, empty for one's own; None if it means none."""
+    if source == "casebook":
+        return ""
+    is_url = source.startswith(("postgresql://", "postgresql+", "sqlite:"))
+    return source if is_url or source.lower().endswith(_CASEBOOK_ENDS) else None
+
+
 @contextmanager
 def _progress() -> Iterator[Callable[[int, int], None] | None]:
     if not sys.stderr.isatty():
@@ -78,12 +114,9 @@ def _progress() -> Iterator[Callable[[int, int], None] | None]:
 
 def _candidates(source: str, wish: Wish) -> tuple[list[Candidate], bool]:
     """The candidates of a source, and whether any line of it was refused."""
-    if source == "casebook":
-        return _of_casebook(None, wish), False
-    if source.startswith(("postgresql://", "postgresql+", "sqlite:")):
-        return _of_casebook(source, wish), False
-    if source.lower().endswith(_CASEBOOK_ENDS):
-        return _of_casebook(source, wish), False
+    book = _casebook_of(source)
+    if book is not None:
+        return _of_casebook(book or None, wish), False
     if is_single(source):
         from flightless.exercises.choice import Candidate
 

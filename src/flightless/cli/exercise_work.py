@@ -14,6 +14,7 @@ from flightless.errors import FileError, UsageError
 from flightless.exercises.file import ExerciseSet, check_set, read_set, refuse_unsound
 
 if TYPE_CHECKING:
+    from flightless.cli.exercise_results import Keeping
     from flightless.exercises.exercise import Exercise
 
 __all__ = ["SheetLook", "run_check", "run_export", "run_hint", "run_mark", "run_sheet", "run_show"]
@@ -79,8 +80,10 @@ def _page(exercise: Exercise, number: int) -> str:
     return "\n\n".join(parts)
 
 
-def run_mark(file: Path, number: int, answer: str, *, as_json: bool) -> Exit:
-    """The verdict and its reason."""
+def run_mark(
+    file: Path, number: int, answer: str, keeping: Keeping | None = None, *, as_json: bool
+) -> Exit:
+    """The verdict and its reason; kept with the results if that is wished."""
     from flightless.exercises.mark import mark_document
     from flightless.words.reasons import spoken
 
@@ -91,7 +94,11 @@ def run_mark(file: Path, number: int, answer: str, *, as_json: bool) -> Exit:
         say_json({"exercise": number, **mark_document(mark), "sentences": list(sentences)})
     else:
         say(textwrap.fill(f"{_VERDICTS[mark.verdict]} {' '.join(sentences)}", terminal_width()))
-    return Exit.INPUT if mark.verdict == "unreadable" else Exit.DONE
+    if mark.verdict == "unreadable":
+        return Exit.INPUT
+    if keeping is not None:
+        keeping.keep(exercise, mark)
+    return Exit.DONE
 
 
 _VERDICTS = {

@@ -8,6 +8,7 @@ from typing import Annotated, NoReturn
 import typer
 
 from flightless.cli.exits import Exit
+from flightless.errors import UsageError
 
 __all__ = ["exercises"]
 
@@ -21,6 +22,19 @@ SetFile = Annotated[
 ]
 Number = Annotated[
     int, typer.Argument(help="Number of the exercise in the file.", min=1, show_default=False)
+]
+Nickname = Annotated[
+    str, typer.Option(help="Whose answer it is; may be left out.", show_default=False)
+]
+Day = Annotated[
+    str | None,
+    typer.Option(help="The day, like 2026-03-31, or none; today.", show_default=False),
+]
+Results = Annotated[
+    Path | None,
+    typer.Option(
+        "--results", help="The file of results; without it, your own.", show_default=False
+    ),
 ]
 Json = Annotated[bool, typer.Option("--json", help="One JSON document a line, for machines.")]
 
@@ -75,6 +89,13 @@ def make(
         float, typer.Option(help="Share of positions in which there is no mate.", min=0, max=1)
     ] = 0.15,
     title: Annotated[str, typer.Option(help="Heading of the set.", show_default=False)] = "",
+    results: Annotated[
+        Path | None,
+        typer.Option(
+            help="Grade by these results (CSV), or by the calibration made of them (.json).",
+            show_default=False,
+        ),
+    ] = None,
     json: Json = False,
 ) -> None:
     """Make a graded set from a casebook, a harvest or games."""
@@ -92,7 +113,7 @@ def make(
         no_mates=no_mates,
         title=title,
     )
-    _leave(run_make(source, wish, out, as_json=json))
+    _leave(run_make(source, wish, out, results, as_json=json))
 
 
 @exercises.command()
@@ -128,16 +149,111 @@ def mark(
         list[str],
         typer.Argument(help="The answer, as a pupil would write it.", show_default=False),
     ],
+    record: Annotated[
+        bool,
+        typer.Option("--record", help="Keep the outcome in the file of results."),
+    ] = False,
+    nickname: Nickname = "",
+    seconds: Annotated[
+        float | None,
+        typer.Option(help="How long the pupil took.", min=0, show_default=False),
+    ] = None,
+    allowed: Annotated[
+        float | None,
+        typer.Option(help="Seconds allowed: right but later is late.", min=0, show_default=False),
+    ] = None,
+    date: Day = None,
+    results: Results = None,
     json: Json = False,
 ) -> None:
     """Mark an answer, with the reason.
 
     Moves are SAN or UCI, alone or as a line; men are written 'Bf6' or 'bishop f6', a ledger
-    'f7 = f7; h8 = Qe8'.  Exit code 2 if the answer cannot be read or the move is illegal.
+    'f7 = f7; h8 = Qe8'.  Exit code 2 if the answer cannot be read or the move is illegal; such
+    an answer is not recorded.
     """
     from flightless.cli.exercise_work import run_mark
 
-    _leave(run_mark(file, number, " ".join(answer), as_json=json))
+    keep = None
+    if record:
+        from flightless.cli.exercise_results import Keeping, Who
+
+        keep = Keeping(Who.said(nickname, date), results, seconds, allowed)
+    elif nickname or seconds is not None or allowed is not None or date or results:
+        raise UsageError("a nickname, times, a day and a file are for --record, which is not given")
+    _leave(run_mark(file, number, " ".join(answer), keep, as_json=json))
+
+
+@exercises.command()
+def record(
+    file: SetFile,
+    right: Annotated[
+        str, typer.Option(help="Numbers of the exercises: 1-4,6", show_default=False)
+    ] = "",
+    late: Annotated[
+        str, typer.Option(help="Right, but after the time allowed.", show_default=False)
+    ] = "",
+    wrong: Annotated[str, typer.Option(help="Wrong or not answered.", show_default=False)] = "",
+    nickname: Nickname = "",
+    date: Day = None,
+    results: Results = None,
+) -> None:
+    """Record a pupil's sheet that was marked by hand.
+
+    Kept on this machine alone, a line for each answer: the nickname if you give one, the
+    exercise, its kind and grade, right, late or wrong, and the day.  Pupils are often minors:
+    give a nickname that tells them apart for you alone, or none; local law on minors' data
+    comes first.  'calibrate --forget' erases a pupil.
+    """
+    from flightless.cli.exercise_results import Who, run_record
+
+    numbers = {"right": right, "late": late, "wrong": wrong}
+    _leave(run_record(file, numbers, Who.said(nickname, date), results))  # type: ignore[arg-type]
+
+
+@exercises.command()
+def calibrate(
+    files: Annotated[
+        list[Path] | None,
+        typer.Argument(
+            help="Files of results (CSV); without them, what was recorded on this machine.",
+            metavar="RESULTS",
+            show_default=False,
+        ),
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(help="The calibration to write; without it, your own.", show_default=False),
+    ] = None,
+    forget: Annotated[
+        str | None,
+        typer.Option(
+            help="Erase this pupil's answers from the files, and calibrate anew.",
+            metavar="NICKNAME",
+            show_default=False,
+        ),
+    ] = None,
+    simulated: Annotated[
+        bool,
+        typer.Option("--simulated", help="Show what it does with simulated pupils; keep nothing."),
+    ] = False,
+    seed: Annotated[int, typer.Option(help="Of --simulated: the same seed, the same pupils.")] = 1,
+    json: Json = False,
+) -> None:
+    """Learn from results how hard the exercises are, and say how well they were foretold.
+
+    The calibration has no pupils in it and is made anew each time from all the results given.
+    'make --results' grades by it.
+    """
+    from flightless.cli.exercise_results import run_calibrate, run_forget, run_simulated
+
+    if simulated:
+        if files or forget is not None or out is not None:
+            raise UsageError("--simulated takes no results and keeps nothing: leave them out")
+        _leave(run_simulated(seed, as_json=json))
+    if forget is not None:
+        _leave(run_forget(files or [], forget, out))
+    _leave(run_calibrate(files or [], out, as_json=json))
 
 
 @exercises.command()

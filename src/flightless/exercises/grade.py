@@ -2,11 +2,13 @@
 
 The rating arithmetic is that of `openskill` (Bradley and Terry's model in the online form of
 Weng and Lin, JMLR 12, 2011), on the scale of `difficulty`.  Nothing is kept on disk here, and
-a pupil is any text: a nickname will do.
+a pupil is any text: a nickname will do.  Files of results are `results`, and what is learnt
+from them for exercises that nobody has tried yet is `calibrating`.
 """
 
 from __future__ import annotations
 
+import hashlib
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -31,6 +33,7 @@ __all__ = [
     "Features",
     "Strength",
     "features_of",
+    "group_of",
     "name_of",
     "prior_grade",
 ]
@@ -133,22 +136,22 @@ class Strength:
 @dataclass(frozen=True, slots=True)
 class Answered:
     """One answer.  `seconds` and `allowed` may be left out; a right answer that took longer
-    than `allowed` counts half (common practice, no source)."""
+    than `allowed`, or that is said to be `too_late`, counts half (common practice, no
+    source)."""
 
     pupil: str
     exercise: str
     right: bool
     seconds: float | None = None
     allowed: float | None = None
+    too_late: bool = False
 
     @property
     def late(self) -> bool:
         """Right, but after the time allowed."""
-        return (
-            self.right
-            and self.seconds is not None
-            and self.allowed is not None
-            and self.seconds > self.allowed
+        timed = self.seconds is not None and self.allowed is not None
+        return self.right and (
+            self.too_late or (timed and (self.seconds or 0.0) > (self.allowed or 0.0))
         )
 
 
@@ -169,16 +172,28 @@ class Calibration:
 
     An exercise is any text that tells it from others; unknown ones begin at the grade given as
     `first`, unknown pupils at 0.  It is a `Difficulty`: called with an exercise it
-    gives the learnt grade, or the prior.
+    gives the learnt grade, or the prior moved by what its group has in `shifts`.  `shares` are
+    those of `features_of`.
     """
 
     pupils: Mapping[str, Strength] = field(default_factory=_nothing)
     exercises: Mapping[str, Strength] = field(default_factory=_nothing)
+    shifts: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    shares: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
 
     def __call__(self, exercise: Exercise) -> float:
         """The grade of an exercise, in logits."""
         learnt = self.exercises.get(name_of(exercise))
-        return _first(exercise) if learnt is None else round(learnt.value, 2)
+        if learnt is not None:
+            return round(learnt.value, 2)
+        return round(self.first(exercise) + self.shifts.get(group_of(exercise), 0.0), 2)
+
+    def first(self, exercise: Exercise) -> float:
+        """The grade before any results: from the features of a mate to be found, else
+        `difficulty.prior`."""
+        if isinstance(exercise, FindMate) and exercise.answers != (NONE,):
+            return prior_grade(features_of(exercise, self.shares))
+        return prior(exercise)
 
     def word_for(self, exercise: Exercise) -> str:
         """The grade as it is shown: one of `difficulty.LEVELS`."""
@@ -219,15 +234,18 @@ class Calibration:
             [[pupil], [exercise]] = model.rate(teams, ranks=ranks)
             pupils[answer.pupil] = Strength(pupil.mu, pupil.sigma)
             exercises[answer.exercise] = Strength(exercise.mu, exercise.sigma)
-        return Calibration(MappingProxyType(pupils), MappingProxyType(exercises))
+        return replace(self, pupils=MappingProxyType(pupils), exercises=MappingProxyType(exercises))
 
 
 def name_of(exercise: Exercise) -> str:
-    """What tells an exercise from others in a calibration: its kind, position and answers."""
-    return f"{exercise.kind} {exercise.position} {' '.join(sorted(exercise.answers))}"
+    """What tells an exercise from others in results: twelve hexadecimal figures of the SHA-256
+    of its kind, position and answers.  Notes, sources and grades do not change it."""
+    text = f"{exercise.kind} {exercise.position} {' '.join(sorted(exercise.answers))}"
+    return hashlib.sha256(text.encode()).hexdigest()[:12]
 
 
-def _first(exercise: Exercise) -> float:
-    if isinstance(exercise, FindMate) and exercise.answers != (NONE,):
-        return prior_grade(features_of(exercise))
-    return prior(exercise)
+def group_of(exercise: Exercise) -> str:
+    """What exercises must share to be misjudged alike: the kind, and the length if it has one
+    ('find-mate 2')."""
+    moves = getattr(exercise, "moves", None)
+    return exercise.kind if moves is None else f"{exercise.kind} {moves}"
