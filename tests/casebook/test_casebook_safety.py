@@ -66,9 +66,9 @@ def later_migrations(tmp_path: Path) -> Callable[[str], Path]:
     def make(body: str) -> Path:
         folder = tmp_path / "migrations"
         shutil.copytree(MIGRATIONS, folder, ignore=shutil.ignore_patterns("__pycache__"))
-        (folder / "versions" / "0002_more.py").write_text(
+        (folder / "versions" / "0003_more.py").write_text(
             "import sqlalchemy as sa\nfrom alembic import op\n"
-            "revision, down_revision = '0002', '0001'\n"
+            "revision, down_revision = '0003', '0002'\n"
             f"def upgrade():\n    {body}\n"
         )
         return folder
@@ -87,9 +87,9 @@ def test_an_older_casebook_is_brought_up_to_date(
         book.add_records(RECORDS[:9])
     engine = make_engine(find_place(where))
     try:
-        bring_up_to_date(engine, where, later_migrations(MORE), "0002")
+        bring_up_to_date(engine, where, later_migrations(MORE), "0003")
         with reading(engine, where) as connection:
-            assert version_of(connection, where) == "0002"
+            assert version_of(connection, where) == "0003"
             assert connection.execute(text("SELECT count(*) FROM more")).scalar_one() == 0
             assert connection.execute(text("SELECT count(*) FROM occurrences")).scalar_one() == 9
     finally:
@@ -103,9 +103,9 @@ def test_a_migration_that_fails_leaves_the_old_format(
     engine = make_engine(find_place(where))
     try:
         with pytest.raises(ZeroDivisionError):
-            bring_up_to_date(engine, where, later_migrations(f"{MORE}; 1 / 0"), "0002")
+            bring_up_to_date(engine, where, later_migrations(f"{MORE}; 1 / 0"), "0003")
         with reading(engine, where) as connection:
-            assert version_of(connection, where) == "0001"
+            assert version_of(connection, where) == HEAD
     finally:
         engine.dispose()
     with Casebook.open(where) as book, book._reading() as connection:

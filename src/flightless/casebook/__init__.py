@@ -21,6 +21,7 @@ from flightless.casebook.data import (
     Refusal,
     Restored,
     Statistics,
+    Weighed,
 )
 from flightless.casebook.places import default_path
 
@@ -41,6 +42,7 @@ __all__ = [
     "Refusal",
     "Restored",
     "Statistics",
+    "Weighed",
     "default_path",
 ]
 

@@ -15,9 +15,9 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, TextIO
 
-from sqlalchemy import Connection, Engine, bindparam, delete, insert, select, update
+from sqlalchemy import Connection, Engine, bindparam, delete, func, insert, select, update
 
-from flightless.casebook.codes import plain_name
+from flightless.casebook.codes import NOT_WEIGHED, plain_name, worth_code
 from flightless.casebook.counting import count_everything
 from flightless.casebook.data import (
     Added,
@@ -29,15 +29,17 @@ from flightless.casebook.data import (
     Page,
     Restored,
     Statistics,
+    Weighed,
 )
 from flightless.casebook.engine import make_engine, reading, refuse_no_casebook, writing
+from flightless.casebook.games import json_text
 from flightless.casebook.incoming import (
     Incoming,
     checked_geometry_key,
     items_of_record,
     of_position,
 )
-from flightless.casebook.loading import load_details, load_entries
+from flightless.casebook.loading import load_details, load_entries, load_worths
 from flightless.casebook.models import (
     FacetsRow,
     GeometryRow,
@@ -46,9 +48,10 @@ from flightless.casebook.models import (
     PositionTagRow,
     TagRow,
     UseRow,
+    WorthRow,
 )
 from flightless.casebook.places import Place, find_place
-from flightless.casebook.query import Selection, select_by
+from flightless.casebook.query import Selection, best_page, select_by
 from flightless.casebook.removing import drop_unused_tags, present, remove_positions
 from flightless.casebook.rows import chunks, count_uses, insert_new, numbers_of
 from flightless.casebook.schema import bring_up_to_date
@@ -199,18 +202,25 @@ class Casebook:
         after: int | None = None,
         size: int = 50,
         newest_first: bool = False,
+        best_first: bool = False,
         count: bool = True,
     ) -> Page:
         """The entries that the filter lets through, in the order in which they were added.
 
-        `after` is the `after` of the page before.  `UsageError` for a filter that makes no
-        sense.
+        With `best_first` in order of what they are worth in class, equals by FEN, those that are
+        not weighed last.  `after` is the `after` of the page before.  `UsageError` for a filter
+        that makes no sense.
         """
+        if newest_first and best_first:
+            raise UsageError("a list has the newest first or the best, not both")
         if not 1 <= size <= _MOST_ON_A_PAGE:
             raise UsageError(f"a page has 1 to {_MOST_ON_A_PAGE} entries, not {size}")
         with self._reading() as connection:
             selection = select_by(connection, wanted)
-            ids, more = _page(connection, selection, after, size, newest_first=newest_first)
+            if best_first:
+                ids, more = best_page(connection, wanted, after, size)
+            else:
+                ids, more = _page(connection, selection, after, size, newest_first=newest_first)
             total: int | None = None
             if count:
                 whole = after is None and not more
@@ -363,6 +373,46 @@ class Casebook:
 
         with self._reading() as connection:
             yield from geometry_counts(connection)
+
+    # What positions are worth in class, which another room computes
+
+    def without_worth(self, *, after: int | None = None, size: int = 1000) -> Page:
+        """Positions that are not weighed yet, in the order in which they were added, and how
+        many there are."""
+        with self._reading() as connection:
+            waiting = FacetsRow.worth == NOT_WEIGHED
+            number = FacetsRow.position_id
+            statement = select(number).where(waiting, number > (after or 0))
+            ids = list(connection.scalars(statement.order_by(number).limit(size + 1)))
+            total = connection.scalars(select(func.count()).where(waiting)).one()
+            page, more = ids[:size], len(ids) > size
+            return Page(load_entries(connection, page), page[-1] if more else None, total)
+
+    def set_worths(self, weighed: Mapping[int, Weighed]) -> int:
+        """Keep what positions are worth, by number; how many were still there."""
+        codes = {id: worth_code(one.worth) for id, one in weighed.items()}
+        texts = {id: json_text(one.document, "the worth") for id, one in weighed.items()}
+        with self._writing() as connection:
+            there = present(connection, weighed, must=False)
+            for chunk in chunks(there):
+                connection.execute(delete(WorthRow).where(WorthRow.position_id.in_(chunk)))
+            rows = [{"position_id": id, "document": texts[id]} for id in there]
+            if rows:
+                connection.execute(insert(WorthRow), rows)
+            _set_facet(connection, "worth", {id: codes[id] for id in there})
+        return len(there)
+
+    def worths(self, ids: Iterable[int]) -> dict[int, dict[str, Any]]:
+        """The documents that say what positions are worth and why, by number; those weighed."""
+        with self._reading() as connection:
+            return load_worths(connection, list(ids))
+
+    def forget_worths(self) -> None:
+        """Let all positions be weighed again."""
+        with self._writing() as connection:
+            connection.execute(delete(WorthRow))
+            weighed = FacetsRow.worth != NOT_WEIGHED
+            connection.execute(update(FacetsRow).where(weighed).values(worth=NOT_WEIGHED))
 
     # Taking out
 

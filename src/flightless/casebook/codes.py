@@ -19,6 +19,8 @@ from flightless.errors import UsageError
 __all__ = [
     "KINDS",
     "NATURES",
+    "NOT_WEIGHED",
+    "NO_WORTH",
     "PHASES",
     "SIDES",
     "fold",
@@ -26,6 +28,8 @@ __all__ = [
     "plain_name",
     "tandem_of",
     "words_of",
+    "worth_code",
+    "worth_of_code",
 ]
 
 KINDS: Final[tuple[Kind, ...]] = get_args(Kind)
@@ -50,6 +54,14 @@ NATURES: Final[tuple[str, ...]] = (
 """What a key can be.  The first six are read off the move itself (*quiet* is neither check
 nor capture, the usual sense of the literature); the others come from the way in."""
 
+NOT_WEIGHED: Final = -1
+"""The code of a worth that is not known yet."""
+
+NO_WORTH: Final = -2
+"""The code of a worth that was asked for and could not be told."""
+
+_WORTHS: Final = 10_000
+
 MOST_OF_A_NAME: Final = 200
 """Longest name of a pattern, tag or lesson, in characters."""
 
@@ -66,6 +78,20 @@ def mask_of(words: Iterable[str], vocabulary: tuple[str, ...], what: str) -> int
             raise UsageError(f"{word!r} is no {what}; known are {', '.join(vocabulary)}")
         mask |= 1 << vocabulary.index(word)
     return mask
+
+
+def worth_code(worth: float | None) -> int:
+    """A worth from 0 to 1 in ten-thousandths.  `UsageError` if it is none."""
+    if worth is None:
+        return NO_WORTH
+    if not 0 <= worth <= 1:
+        raise UsageError(f"a worth must be a number from 0 to 1, and is {worth}")
+    return round(worth * _WORTHS)
+
+
+def worth_of_code(code: int) -> float | None:
+    """The worth again; None where there is none."""
+    return None if code < 0 else code / _WORTHS
 
 
 def words_of(mask: int, vocabulary: tuple[str, ...]) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import ColumnElement, Connection, Select, func, select
 from sqlalchemy.orm import InstrumentedAttribute
 
-from flightless.casebook.codes import KINDS, NATURES, PHASES, SIDES
+from flightless.casebook.codes import KINDS, NATURES, NOT_WEIGHED, PHASES, SIDES
 from flightless.casebook.data import Statistics
 from flightless.casebook.models import (
     Base,
@@ -47,6 +47,7 @@ def count_everything(connection: Connection) -> Statistics:
         ).one(),
         unused=facets["unused"] or 0,
         without_geometry=facets["no geometry"] or 0,
+        not_weighed=facets["not weighed"] or 0,
         years=None if first is None or last is None else (first, last),
         kinds=_picked(facets, "kind", KINDS),
         moves=_short_first(_grouped(connection, FacetsRow.moves)),
@@ -67,6 +68,7 @@ def _facet_counts(connection: Connection) -> dict[str, int | None]:
     wanted: dict[str, ColumnElement[bool]] = {
         "unused": FacetsRow.uses == 0,
         "no geometry": FacetsRow.geometry_id.is_(None),
+        "not weighed": FacetsRow.worth == NOT_WEIGHED,
     }
     for code, side in enumerate(SIDES):
         wanted[f"side {side}"] = FacetsRow.side == code

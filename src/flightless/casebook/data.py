@@ -30,6 +30,7 @@ __all__ = [
     "Restored",
     "Side",
     "Statistics",
+    "Weighed",
 ]
 
 Kind = Literal["mated", "missed", "resigned", "kept", "given"]
@@ -127,7 +128,7 @@ class Entry:
     SAN.  `proved` says that the length comes from a proof, not from somebody's word, and
     `shortest` that there is proved to be no shorter mate.  `natures` are those of all keys.
     `first` is the earliest occurrence by year, then by game, and `occurrences` how many there
-    are.
+    are.  `worth` is what the position is worth in class, from 0 to 1, None if that is not known.
     """
 
     id: int
@@ -152,6 +153,7 @@ class Entry:
     note: str = ""
     occurrences: int = 0
     first: Occurrence | None = None
+    worth: float | None = None
 
     @property
     def board(self) -> chess.Board:
@@ -212,6 +214,17 @@ class NewPosition:
 
 
 @dataclass(frozen=True, slots=True)
+class Weighed:
+    """What a position is worth in class, from 0 to 1, and the document that says why.
+
+    `worth` is None if it could not be told; the document then says why not.
+    """
+
+    worth: float | None
+    document: Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
 class Added:
     """Where a position went: its number, and whether it was new."""
 
@@ -264,6 +277,7 @@ class Statistics:
     proved: int
     unused: int
     without_geometry: int
+    not_weighed: int
     years: tuple[int, int] | None
     kinds: Mapping[str, int]
     moves: Mapping[str, int]

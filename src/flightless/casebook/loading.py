@@ -12,7 +12,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Select, func, select
 
-from flightless.casebook.codes import KINDS, NATURES, PHASES, SIDES, words_of
+from flightless.casebook.codes import KINDS, NATURES, PHASES, SIDES, words_of, worth_of_code
 from flightless.casebook.data import Details, Entry, Game, Kind, Occurrence
 from flightless.casebook.models import (
     CaseRow,
@@ -27,11 +27,12 @@ from flightless.casebook.models import (
     SourceTextRow,
     TagRow,
     UseRow,
+    WorthRow,
 )
 from flightless.casebook.rows import chunks
 from flightless.casebook.store import pattern_names
 
-__all__ = ["load_details", "load_entries"]
+__all__ = ["load_details", "load_entries", "load_worths"]
 
 
 def load_entries(connection: Connection, ids: Sequence[int]) -> tuple[Entry, ...]:
@@ -86,6 +87,11 @@ def load_details(connection: Connection, ids: Sequence[int]) -> tuple[Details, .
     )
 
 
+def load_worths(connection: Connection, ids: Sequence[int]) -> dict[int, dict[str, Any]]:
+    """The documents that say what positions are worth, by number; those that have one."""
+    return _documents(connection, WorthRow, ids)
+
+
 def _rows(connection: Connection, ids: Sequence[int]) -> list[Any]:
     statement = (
         select(
@@ -94,6 +100,7 @@ def _rows(connection: Connection, ids: Sequence[int]) -> list[Any]:
             *(PositionRow.line, PositionRow.skeleton),
             *(FacetsRow.moves, FacetsRow.side, FacetsRow.phase, FacetsRow.kinds),
             *(FacetsRow.natures, FacetsRow.men, FacetsRow.tandem, FacetsRow.difficulty),
+            FacetsRow.worth,
             GeometryRow.key.label("geometry_key"),
             NoteRow.text.label("note"),
         )
@@ -139,6 +146,7 @@ def _entry(
         note="" if row.note is None else str(json.loads(row.note)["note"]),
         occurrences=occurrences,
         first=first,
+        worth=worth_of_code(row.worth),
     )
 
 
@@ -230,7 +238,9 @@ def _occurrence(row: Any) -> Occurrence:
 
 
 def _documents(
-    connection: Connection, model: type[ProofRow] | type[CaseRow], ids: Sequence[int]
+    connection: Connection,
+    model: type[ProofRow] | type[CaseRow] | type[WorthRow],
+    ids: Sequence[int],
 ) -> dict[int, dict[str, Any]]:
     found: dict[int, dict[str, Any]] = {}
     for chunk in chunks(ids):

@@ -28,6 +28,7 @@ __all__ = [
     "SourceTextRow",
     "TagRow",
     "UseRow",
+    "WorthRow",
 ]
 
 
@@ -83,18 +84,22 @@ class PositionRow(Base):
 
 _OFTEN = ("side", "phase", "kinds", "natures", "uses")
 
+_RARELY = ("men", "difficulty", "first_year", "last_year", "geometry_id")
+
 
 class FacetsRow(Base):
     """What a position is filtered by, in small numbers (see `codes`).
 
     The first two indexes have all that is often asked together, in order of position, so that
-    a length or a tandem is paged and counted without the table.
+    a length or a tandem is paged and counted without the table.  The third has everything, in
+    order of worth, so that the best of any filter are found by walking along it.
     """
 
     __tablename__ = "facets"
     __table_args__ = (
         Index("ix_facets_by_moves", "moves", "position_id", *_OFTEN, "tandem"),
         Index("ix_facets_by_tandem", "tandem", "position_id", *_OFTEN, "moves"),
+        Index("ix_facets_by_worth", "worth", "position_id", *_OFTEN, "moves", "tandem", *_RARELY),
         Index(None, "difficulty"),
         Index(None, "men"),
     )
@@ -111,6 +116,8 @@ class FacetsRow(Base):
     tandem: Mapped[str | None] = mapped_column(String(8))
     difficulty: Mapped[float | None]
     geometry_id: Mapped[int | None] = mapped_column(ForeignKey("geometries.id"), index=True)
+    worth: Mapped[int] = mapped_column(SmallInteger, server_default="-1")
+    """What it is worth in class in ten-thousandths, or a code of `codes` below nought."""
 
 
 class GeometryRow(Base):
@@ -230,6 +237,15 @@ class CaseRow(Base):
     """The case document of a position, as JSON in ASCII."""
 
     __tablename__ = "cases"
+    position_id: Mapped[int] = _position()
+    document: Mapped[str] = mapped_column(Text)
+
+
+class WorthRow(Base):
+    """Why a position is worth so much in class: the document of those who weighed it, as JSON
+    in ASCII."""
+
+    __tablename__ = "worths"
     position_id: Mapped[int] = _position()
     document: Mapped[str] = mapped_column(Text)
 

@@ -24,6 +24,7 @@ from flightless.casebook.models import (
     OccurrenceRow,
     PatternRow,
     PositionPatternRow,
+    PositionRow,
     PositionTagRow,
     SourceRow,
     TagRow,
@@ -32,7 +33,7 @@ from flightless.casebook.models import (
 from flightless.casebook.rows import numbers_known
 from flightless.errors import UsageError
 
-__all__ = ["Selection", "select_by"]
+__all__ = ["Selection", "best_page", "select_by"]
 
 _T = TypeVar("_T")
 
@@ -42,11 +43,20 @@ _MANY = 50_000
 _MOST_LISTED = 1000
 """Names that are handed to the database one by one."""
 
+_FEW = 30_000
+"""So many positions are sooner sorted by their worth than met in its order."""
+
 
 @dataclass(slots=True)
 class Selection:
-    """A filter as SQL.  `labels` are tables of names, joined by position, the first leading."""
+    """A filter as SQL.  `labels` are tables of names, joined by position, the first leading.
 
+    With `ranked` it is for the order of worth: then the facets lead, and `labels` is empty.
+    """
+
+    ranked: bool = False
+    few: bool = False
+    """There are few positions of some name: they are found by it and then sorted."""
     labels: list[Any] = field(default_factory=list)
     conditions: list[ColumnElement[bool]] = field(default_factory=list)
     ranges: list[tuple[Any, float | None, float | None]] = field(default_factory=list)
@@ -62,6 +72,19 @@ class Selection:
         self.uses_facets = True
         self.conditions.append(condition)
 
+    def add_label(self, label: Any, condition: ColumnElement[bool]) -> None:
+        """One more name that a position must have: a row of `label` for which this holds."""
+        if self.ranked:
+            position = FacetsRow.position_id
+            self.conditions.append(
+                position.in_(select(label.position_id).where(condition))
+                if self.few
+                else exists().where(label.position_id == position, condition)
+            )
+            return
+        self.labels.append(label)
+        self.conditions.append(condition)
+
     @property
     def number(self) -> Any:
         """The column that has the positions' numbers."""
@@ -74,6 +97,18 @@ class Selection:
         if after is not None:
             statement = statement.where(number < after if newest_first else number > after)
         return statement.order_by(number.desc() if newest_first else number).limit(size)
+
+    def best(
+        self, after: tuple[int, str] | None, size: int, key: ColumnElement[str]
+    ) -> Select[int]:
+        """The next `size` numbers after a worth and key, in order of worth, equals by `key`."""
+        worth = FacetsRow.worth + 0 if self.few else FacetsRow.worth
+        statement = self._of(select(FacetsRow.position_id))
+        statement = statement.join(PositionRow, PositionRow.id == FacetsRow.position_id)
+        if after is not None:
+            least, last = after
+            statement = statement.where(worth <= least, or_(worth < least, key > last))
+        return statement.order_by(worth.desc(), key).limit(size)
 
     def count(self) -> Select[int]:
         """How many there are."""
@@ -108,16 +143,19 @@ class Selection:
         return statement.where(*conditions)
 
 
-def select_by(connection: Connection, wanted: Filter) -> Selection:
-    """The filter as SQL.  `UsageError` for a word or range that makes no sense."""
-    selection = Selection()
+def select_by(connection: Connection, wanted: Filter, *, ranked: bool = False) -> Selection:
+    """The filter as SQL, with `ranked` for `Selection.best`.  `UsageError` for a word or range
+    that makes no sense."""
+    selection = Selection(ranked=ranked)
     _by_names(connection, selection, wanted)
     _by_codes(selection, wanted)
     _by_ranges(selection, wanted)
     if wanted.geometry_key is not None:
         known = numbers_known(connection, GeometryRow.id, GeometryRow.key, [wanted.geometry_key])
         selection.nothing |= not known
-        selection.add(FacetsRow.geometry_id == known.get(wanted.geometry_key))
+        same = FacetsRow.geometry_id == known.get(wanted.geometry_key)
+        selection.few |= ranked and _is_few(connection, select(FacetsRow.position_id).where(same))
+        selection.add(same)
     if wanted.player is not None:
         _by_player(connection, selection, _to_find(wanted.player, "player"))
     if wanted.text is not None:
@@ -130,8 +168,7 @@ def _by_names(connection: Connection, selection: Selection, wanted: Filter) -> N
     _by_label(connection, selection, wanted.tags, TagRow, PositionTagRow, "tag_id")
     if wanted.lesson is not None:
         label = aliased(UseRow)
-        selection.labels.append(label)
-        selection.conditions.append(label.lesson == wanted.lesson)
+        _add_label(connection, selection, label, label.lesson == wanted.lesson)
 
 
 def _by_label(
@@ -148,8 +185,21 @@ def _by_label(
             selection.nothing = True
             continue
         label = aliased(junction)
-        selection.labels.append(label)
-        selection.conditions.append(getattr(label, column) == numbers[name])
+        _add_label(connection, selection, label, getattr(label, column) == numbers[name])
+
+
+def _add_label(
+    connection: Connection, selection: Selection, label: Any, condition: ColumnElement[bool]
+) -> None:
+    if selection.ranked:
+        named = select(label.position_id).where(condition)
+        selection.few |= _is_few(connection, named)
+    selection.add_label(label, condition)
+
+
+def _is_few(connection: Connection, statement: Select[Any]) -> bool:
+    some = statement.limit(_FEW + 1).subquery()
+    return connection.scalars(select(func.count()).select_from(some)).one() <= _FEW
 
 
 def _by_codes(selection: Selection, wanted: Filter) -> None:
@@ -285,6 +335,7 @@ def _by_mention(
         )
         found = union(of_games, *tables).subquery()
         selection.conditions.append(number.in_(select(found.c.position_id)))
+        selection.few = True
         return
     selection.scattered = True
     game = (
@@ -321,3 +372,32 @@ def _words_with(
     """Numbers of the tags or patterns whose name has the text; there are few enough to look."""
     rows = connection.execute(select(words.id, words.name).order_by(words.id))
     return [number for number, name in rows if text in fold(name)]
+
+
+def best_page(
+    connection: Connection, wanted: Filter, after: int | None, size: int
+) -> tuple[list[int], bool]:
+    """Numbers of the next positions in order of worth, equals by FEN, and whether there are
+    more.  `UsageError` if the position `after` which to go on is gone."""
+    selection = select_by(connection, wanted, ranked=True)
+    if selection.nothing:
+        return [], False
+    key: ColumnElement[str] = PositionRow.key.expression
+    if connection.dialect.name == "postgresql":
+        key = key.collate("C")  # as SQLite has it, whatever the server's language
+    last = None if after is None else _standing(connection, after)
+    ids = list(connection.scalars(selection.best(last, size + 1, key)))
+    return ids[:size], len(ids) > size
+
+
+def _standing(connection: Connection, position: int) -> tuple[int, str]:
+    """Where a position stands in the order of worth."""
+    statement = (
+        select(FacetsRow.worth, PositionRow.key)
+        .join(PositionRow, PositionRow.id == FacetsRow.position_id)
+        .where(FacetsRow.position_id == position)
+    )
+    found = connection.execute(statement).first()
+    if found is None:
+        raise UsageError(f"the casebook has no position {position} any more to go on after")
+    return found[0], found[1]

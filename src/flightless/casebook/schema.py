@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = ["HEAD", "bring_up_to_date", "version_of"]
 
-HEAD: Final = "0001"
+HEAD: Final = "0002"
 """The version that this program reads and writes; the last file in `migrations/versions`."""
 
 MIGRATIONS: Final = Path(__file__).parent / "migrations"

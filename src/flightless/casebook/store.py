@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Integer, bindparam, case, delete, insert, select, update
 
-from flightless.casebook.codes import fold
+from flightless.casebook.codes import NOT_WEIGHED, fold
 from flightless.casebook.games import Source, json_text
 from flightless.casebook.incoming import Incoming, Mate
 from flightless.casebook.merging import merge_mates, merged
@@ -34,6 +34,7 @@ from flightless.casebook.models import (
     SourceTextRow,
     TagRow,
     UseRow,
+    WorthRow,
 )
 from flightless.casebook.rows import (
     chunks,
@@ -265,6 +266,10 @@ def _improve(connection: Connection, known: _Known, new: Incoming) -> bool:
             connection.execute(delete(model).where(model.position_id == known.id))
         _insert_patterns(connection, {known.id: mate.patterns})
         _insert_documents(connection, known.id, mate)
+    if mate != known.mate or "kinds" in facets:
+        # What it is worth was told of another length, or before it was known to be of a game.
+        facets["worth"] = NOT_WEIGHED
+        connection.execute(delete(WorthRow).where(WorthRow.position_id == known.id))
     if facets:
         connection.execute(
             update(FacetsRow).where(FacetsRow.position_id == known.id).values(**facets)
