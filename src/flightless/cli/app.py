@@ -49,6 +49,7 @@ Seconds = Annotated[
     typer.Option(help="Also stop each search after this time; the answer then says so.", min=0.001),
 ]
 Json = Annotated[bool, typer.Option("--json", help="One JSON document a line, for machines.")]
+_LONGEST, _LEAST_MEMORY, _MOST_MEMORY = 200, 1, 65536  # as in `prove.asking`, not loaded here
 
 
 def _version(wanted: bool) -> None:
@@ -69,18 +70,37 @@ def _options(
 @app.command()
 def prove(
     position: Source,
-    within: Within = 5,
+    within: Annotated[
+        int, typer.Option(help="The longest mate to look for, in moves.", min=1, max=_LONGEST)
+    ] = 5,
     nodes: Nodes = None,
     seconds: Seconds = None,
+    threads: Annotated[
+        int,
+        typer.Option(
+            help="Search in one thread or in two; one alone does the same work each time.",
+            min=1,
+            max=2,
+        ),
+    ] = 1,
+    memory: Annotated[
+        int,
+        typer.Option(
+            help="Megabytes that the tables of a search may take.",
+            min=_LEAST_MEMORY,
+            max=_MOST_MEMORY,
+        ),
+    ] = 128,
     json: Json = False,
 ) -> None:
     """Is it mate, in how many, against every defence?
 
     Exit code 0 when decided, 3 when the budget was spent first, 2 when refused.
     """
-    from flightless.cli.prove import run_prove
+    from flightless.cli.prove import Search, run_prove
 
-    _leave(run_prove(position, within, nodes, seconds, as_json=json))
+    search = Search(within, nodes, seconds, threads, memory)
+    _leave(run_prove(position, search, as_json=json))
 
 
 @app.command()
@@ -428,6 +448,14 @@ def open_(
     from flightless.cli.open import run_open
 
     _leave(run_open(casebook, port, browser=browser))
+
+
+@app.command()
+def uci() -> None:
+    """Answer the open engine protocol UCI, for programs that ask for mates."""
+    from flightless.cli.uci import run_uci
+
+    _leave(run_uci())
 
 
 @app.command()
