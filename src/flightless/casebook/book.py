@@ -376,15 +376,17 @@ class Casebook:
 
     # What positions are worth in class, which another room computes
 
-    def without_worth(self, *, after: int | None = None, size: int = 1000) -> Page:
-        """Positions that are not weighed yet, in the order in which they were added, and how
-        many there are."""
+    def without_worth(
+        self, *, after: int | None = None, size: int = 1000, count: bool = False
+    ) -> Page:
+        """Positions that are not weighed yet, in the order in which they were added; with
+        `count`, how many there are."""
         with self._reading() as connection:
             waiting = FacetsRow.worth == NOT_WEIGHED
             number = FacetsRow.position_id
             statement = select(number).where(waiting, number > (after or 0))
             ids = list(connection.scalars(statement.order_by(number).limit(size + 1)))
-            total = connection.scalars(select(func.count()).where(waiting)).one()
+            total = connection.scalars(select(func.count()).where(waiting)).one() if count else None
             page, more = ids[:size], len(ids) > size
             return Page(load_entries(connection, page), page[-1] if more else None, total)
 

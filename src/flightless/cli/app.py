@@ -194,6 +194,10 @@ def worksheet(
     out: Annotated[Path, typer.Option(help="The PDF to write.")] = Path("worksheet.pdf"),
     title: Annotated[str, typer.Option(help="Heading of the sheet.")] = "Mates",
     diagrams: Annotated[int, typer.Option(help="Number of diagrams.", min=1, max=400)] = 8,
+    best: Annotated[
+        int | None,
+        typer.Option(help="So many diagrams, the best for use in class.", min=1, max=400),
+    ] = None,
     columns: Annotated[int, typer.Option(help="Diagrams side by side.", min=1, max=3)] = 2,
     paper: Annotated[str, typer.Option(help="a4 or letter.")] = "a4",
     large: Annotated[bool, typer.Option("--large", help="Large print.")] = False,
@@ -212,7 +216,14 @@ def worksheet(
     layout = Layout(title, columns, paper, large, coordinates, seen_from, key)
     _leave(
         run_worksheet(
-            file, out, layout, diagrams=diagrams, within=within, nodes=nodes, as_json=json
+            file,
+            out,
+            layout,
+            diagrams=diagrams,
+            best=best,
+            within=within,
+            nodes=nodes,
+            as_json=json,
         )
     )
 

@@ -66,7 +66,13 @@ def list_(
     text: Text = None,
     size: Annotated[int, typer.Option(help="Positions on a page.", min=1, max=500)] = 20,
     after: Annotated[int | None, typer.Option(help="Go on after this number.")] = None,
+    order: Annotated[
+        str, typer.Option(help="added, newest, or class: the best for use in class first.")
+    ] = "added",
     newest: Annotated[bool, typer.Option("--newest", help="The newest first.")] = False,
+    why: Annotated[
+        bool, typer.Option("--why", help="Say what each is worth in class, and why.")
+    ] = False,
     where: Where = None,
     json: Json = False,
 ) -> None:
@@ -88,7 +94,8 @@ def list_(
         tag,
         text,
     )
-    _leave(run_list(where, chosen, size, after, newest_first=newest, as_json=json))
+    order = "newest" if newest else order
+    _leave(run_list(where, chosen, size, after, order=order, with_why=why, as_json=json))
 
 
 @casebook.command()
@@ -154,6 +161,21 @@ def used(
     from flightless.cli.casebook_work import run_used
 
     _leave(run_used(where, lesson, ids, off=off))
+
+
+@casebook.command()
+def weigh(
+    jobs: Annotated[
+        int | None, typer.Option(help="Processes; else one a core.", min=1, max=64)
+    ] = None,
+    again: Annotated[bool, typer.Option("--again", help="Weigh all anew.")] = False,
+    where: Where = None,
+    json: Json = False,
+) -> None:
+    """Work out what positions are worth in class; goes on where it was interrupted."""
+    from flightless.cli.casebook_weigh import run_weigh
+
+    _leave(run_weigh(where, jobs, again=again, as_json=json))
 
 
 @casebook.command()

@@ -6,12 +6,14 @@ import re
 from collections.abc import Mapping
 from dataclasses import asdict
 from pathlib import Path
+from textwrap import fill, indent
 from typing import TYPE_CHECKING, Any
 
 from flightless.casebook.codes import NATURES
 from flightless.casebook.data import Counts, Entry, Filter, NewPosition
+from flightless.cli.casebook_weigh import say_unweighed, weigh_new, why
 from flightless.cli.console import note as aside
-from flightless.cli.console import refuse, say, say_json
+from flightless.cli.console import refuse, say, say_json, terminal_width
 from flightless.cli.exits import Exit
 from flightless.cli.finds import finds_of
 from flightless.cli.inputs import asked_positions, kind_of
@@ -109,17 +111,29 @@ def run_list(
     size: int,
     after: int | None,
     *,
-    newest_first: bool,
+    order: str,
+    with_why: bool,
     as_json: bool,
 ) -> Exit:
     """A page of the positions that fit."""
+    if order not in ("added", "newest", "class"):
+        raise UsageError(f"the order is added, newest or class, not {order!r}")
+    best = order == "class"
     with _open(where) as book:
-        page = book.find(chosen, after=after, size=size, newest_first=newest_first)
+        page = book.find(
+            chosen, after=after, size=size, newest_first=order == "newest", best_first=best
+        )
+        reasons = book.worths(entry.id for entry in page.entries) if with_why else {}
+        if best or with_why:
+            say_unweighed(book)
     for entry in page.entries:
+        document = reasons.get(entry.id)
         if as_json:
-            say_json(_entry_json(entry))
-        else:
-            say(_line(entry))
+            say_json(_entry_json(entry) | ({"reasons": document} if with_why else {}))
+            continue
+        say(_line(entry, with_worth=best or with_why))
+        if document is not None:
+            say(indent(fill(why(document), terminal_width() - 8), " " * 8))
     if not as_json:
         more = "more than " if page.more_than_total else ""
         say(f"{len(page.entries)} of {more}{page.total:,}.")
@@ -128,7 +142,7 @@ def run_list(
     return Exit.DONE
 
 
-def _line(entry: Entry) -> str:
+def _line(entry: Entry, *, with_worth: bool = False) -> str:
     length = "mated" if entry.moves == 0 else f"{entry.side} in {abs(entry.moves or 0)}"
     names = ", ".join(entry.patterns[:2])
     where = ""
@@ -137,7 +151,8 @@ def _line(entry: Entry) -> str:
         where = " – ".join(filter(None, (game.white, game.black)))
         where = f"{where} {game.year}" if game.year else where
     tags = " ".join(f"#{tag}" for tag in entry.tags)
-    parts = (f"{entry.id:6}", f"{length:10}", entry.fen, names, where, tags)
+    worth = "" if not with_worth else "   -" if entry.worth is None else f"{entry.worth:.2f}"
+    parts = (f"{entry.id:6}", worth, f"{length:10}", entry.fen, names, where, tags)
     return "  ".join(part for part in parts if part)
 
 
@@ -161,16 +176,22 @@ def run_show(where: str | None, ids: list[int], *, as_json: bool) -> Exit:
 
     with _open(where) as book:
         found = [book.get(number) for number in ids]
+        reasons = book.worths(ids)
     for details in found:
         entry = details.entry
+        document = reasons.get(entry.id)
         if as_json:
-            say_json(_entry_json(entry) | {"proof": details.proof, "case": details.case})
+            more = {"proof": details.proof, "case": details.case, "reasons": document}
+            say_json(_entry_json(entry) | more)
             continue
         say(_line(entry))
         say()
         say(terminal_board(entry.fen))
         if entry.line:
             say(f"Line: {' '.join(entry.line)}")
+        if document is not None:
+            worth = "" if entry.worth is None else f"{entry.worth:.2f}. "
+            say(fill(f"Worth in class: {worth}{why(document)}", terminal_width()))
         if entry.note:
             say(f"Note: {entry.note}")
         if entry.used_in:
@@ -216,6 +237,7 @@ def run_add(where: str | None, source: str, tags: tuple[str, ...], note: str, wi
         counts = book.add_records(_records(source, games=kind == "games"), source)
         _say_counts(counts)
         _fill_geometry(book)
+        weigh_new(book)
     return Exit.DONE if counts.read > counts.refusals else Exit.INPUT
 
 
@@ -237,6 +259,8 @@ def _add_positions(
             refused = True
         else:
             say(f"{'Added' if added.new else 'There already'}: {added.id}")
+    if warmed:
+        weigh_new(book)
     return Exit.INPUT if refused else Exit.DONE
 
 
@@ -385,6 +409,7 @@ def run_import(where: str | None, files: list[Path]) -> Exit:
             _say_counts(counts)
             taken += counts.read - counts.refusals
         _fill_geometry(book)
+        weigh_new(book)
     return Exit.DONE if taken else Exit.INPUT
 
 

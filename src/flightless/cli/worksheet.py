@@ -43,16 +43,20 @@ def run_worksheet(
     layout: Layout,
     *,
     diagrams: int,
+    best: int | None = None,
     within: int,
     nodes: int | None,
     as_json: bool,
 ) -> Exit:
-    """Make the sheet; lines that are refused and positions without a mate are named."""
+    """Make the sheet; lines that are refused and positions without a mate are named.
+
+    With `best` it has so many diagrams, those worth most in class, and the reasons are told.
+    """
     options = _options(layout)
     found, refused = _candidates(source)
     ready()
     items: list[SheetItem] = []
-    for candidate in choose(found, diagrams):
+    for candidate in choose(found, diagrams) if best is None else _best(found, best):
         item = sheet_item(candidate, within, nodes)
         if item is not None:
             items.append(item)
@@ -126,6 +130,30 @@ def sheet_item(candidate: Candidate, within: int, nodes: int | None) -> SheetIte
         sentences=tuple(sentences[:-1]),
         case=explanation.case,
     )
+
+
+def _best(found: list[Candidate], count: int) -> list[Candidate]:
+    """The `count` candidates that are worth most in class, the shortest mates first; every
+    skeleton and every game comes once.  Says on standard error what each is worth, and why."""
+    from flightless.cli.casebook_weigh import progress_bar
+    from flightless.exercises.worth import Worth, rank_of
+    from flightless.exercises.worth_keeping import ToWeigh, weigh_all
+    from flightless.harvest.crew import cores
+    from flightless.words.worth import worth_sentences
+
+    asked = [ToWeigh(c.fen, c.moves, bool(c.game)) for c in found]
+    with progress_bar("weighed") as report:
+        worths = weigh_all(asked, jobs=cores(), progress=report)
+    weighed = [(w, c) for w, c in zip(worths, found, strict=True) if isinstance(w, Worth)]
+    taken: list[tuple[Worth, Candidate]] = []
+    for worth, candidate in sorted(weighed, key=lambda pair: rank_of(pair[0])):
+        met = {mark for _, other in taken for mark in (other.skeleton, other.game)} - {""}
+        if len(taken) < count and not met & {candidate.skeleton, candidate.game}:
+            taken.append((worth, candidate))
+    taken.sort(key=lambda pair: (abs(pair[0].moves), rank_of(pair[0])))
+    for number, (worth, _) in enumerate(taken, start=1):
+        note(f"{number}. Worth {worth.total:.2f}. {' '.join(worth_sentences(worth))}")
+    return [candidate for _, candidate in taken]
 
 
 # --- what the sheet is made from --------------------------------------------------------------

@@ -25,6 +25,7 @@ __all__ = [
     "Reason",
     "Worth",
     "rank_of",
+    "refusal_document",
     "weigh",
     "worth_document",
     "worth_of_document",
@@ -118,16 +119,29 @@ def worth_document(worth: Worth) -> dict[str, Any]:
         "moves": worth.moves,
         "quiet": worth.quiet,
         "reasons": [
-            {"criterion": r.criterion, "value": r.value, "weight": r.weight, "facts": dict(r.facts)}
+            {"criterion": r.criterion, "value": r.value, "facts": dict(r.facts)}
             for r in worth.reasons
         ],
     }
 
 
-def worth_of_document(document: Mapping[str, Any]) -> Worth:
-    """What `worth_document` made of it, read again.  `FileError` if it is not that."""
+def refusal_document(fen: str, reason: NotFit) -> dict[str, Any]:
+    """The JSON form of a position that could not be weighed."""
+    return {
+        "format": "flightless worth",
+        "version": VERSION,
+        "fen": fen,
+        "refused": reason.reason,
+    }
+
+
+def worth_of_document(document: Mapping[str, Any]) -> Worth | NotFit:
+    """What `worth_document` or `refusal_document` made of it, read again.  `FileError` if it is
+    neither, or of another version."""
     if document.get("format") != "flightless worth" or document.get("version") != VERSION:
         raise FileError("this is no worth of a position, or of another version")
+    if "refused" in document:
+        return NotFit(str(document["refused"]))
     try:
         reasons = tuple(
             Reason(r["criterion"], float(r["value"]), MappingProxyType(dict(r["facts"])))

@@ -81,7 +81,7 @@ def _contrast(facts: Facts) -> str:
     if "man" not in facts:
         if facts["tried"]:
             return "No small change of one man was found that ends the mate."
-        return "No contrast was looked for, as the position does not look natural."
+        return "No neighbouring position looks natural enough for a contrast."
     man = KIND[chess.PIECE_SYMBOLS.index(facts["man"].lower())]
     begins = "At the end, the same" if facts["at_end"] else "The same"
     if facts["to"] is None:
