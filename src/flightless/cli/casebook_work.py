@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from textwrap import fill, indent
 from typing import TYPE_CHECKING, Any
@@ -157,7 +157,8 @@ def _line(entry: Entry, *, with_worth: bool = False) -> str:
 
 
 def _entry_json(entry: Entry) -> dict[str, Any]:
-    document = asdict(entry)
+    # The first game is told below; its tags are a view that cannot be copied.
+    document = asdict(replace(entry, first=None))
     if entry.first is not None:
         document["first"] = {
             "white": entry.first.game.white,
