@@ -9,13 +9,19 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import closing
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import chess
 
 from flightless.casebook.data import Entry, Weighed
 from flightless.exercises.material import NotFit
-from flightless.exercises.worth import Worth, refusal_document, weigh, worth_document
+from flightless.exercises.worth import (
+    Worth,
+    refusal_document,
+    weigh,
+    worth_document,
+    worth_of_document,
+)
 from flightless.harvest.crew import Alone, Crew, Pool, in_order
 
 if TYPE_CHECKING:
@@ -59,8 +65,8 @@ def weigh_all(
     found: list[Worth | NotFit] = []
     with closing(_crew(jobs, len(positions))) as crew:
         tasks = (list(positions[start : start + _BATCH]) for start in starts)
-        for _, worths in in_order(crew, tasks, _weigh_batch, _itself):
-            found += worths
+        for _, documents in in_order(crew, tasks, _weigh_batch, _itself):
+            found += [worth_of_document(document) for document in documents]
             if progress is not None:
                 progress(len(found), len(positions))
     return found
@@ -83,9 +89,11 @@ def weigh_casebook(
     total = waiting if most is None else min(most, waiting)
     done = 0
     with closing(_crew(jobs, total)) as crew:
-        for batch, worths in in_order(crew, _waiting(book, total), _weigh_batch, _itself):
-            pairs = zip(batch, worths, strict=True)
-            done += book.set_worths({one.id: _kept(one, worth) for one, worth in pairs})
+        for batch, documents in in_order(crew, _waiting(book, total), _weigh_batch, _itself):
+            pairs = zip(batch, documents, strict=True)
+            done += book.set_worths(
+                {one.id: Weighed(document.get("total"), document) for one, document in pairs}
+            )
             if progress is not None:
                 progress(done, total)
     return done
@@ -112,15 +120,16 @@ def _to_weigh(entry: Entry) -> ToWeigh:
     return ToWeigh(entry.fen, entry.moves, entry.occurrences > 0, entry.id)
 
 
-def _kept(one: ToWeigh, worth: Worth | NotFit) -> Weighed:
-    if isinstance(worth, NotFit):
-        return Weighed(None, refusal_document(one.fen, worth))
-    return Weighed(worth.total, worth_document(worth))
-
-
 def _itself(batch: list[ToWeigh]) -> list[ToWeigh]:
     return batch
 
 
-def _weigh_batch(batch: Iterable[ToWeigh]) -> list[Worth | NotFit]:
-    return [one.worth() for one in batch]
+def _weigh_batch(batch: Iterable[ToWeigh]) -> list[dict[str, Any]]:
+    """As documents, which can be handed from one process to another."""
+    return [_document(one, one.worth()) for one in batch]
+
+
+def _document(one: ToWeigh, worth: Worth | NotFit) -> dict[str, Any]:
+    if isinstance(worth, NotFit):
+        return refusal_document(one.fen, worth)
+    return worth_document(worth)
