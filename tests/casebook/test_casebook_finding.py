@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import flightless.casebook.book as book_module
-from flightless.casebook import Casebook, Filter, query
+from flightless.casebook import Casebook, Filter, Weighed, query
 from flightless.errors import UsageError
 
 RECORDS = records()
@@ -56,6 +56,9 @@ def fill(book: Casebook) -> None:
         book.tag([id for id, found in marks.items() if name in found["tags"]], name)
     book.mark_used([id for id, found in marks.items() if found["lessons"]], "Back rank")
     book.grade({id: found["difficulty"] for id, found in marks.items()})
+    book.set_worths(
+        {id: Weighed(found["worth"], {}) for id, found in marks.items() if found["weighed"]}
+    )
 
 
 TAGS = ("for Tuesday", "hard", "100%")
@@ -68,7 +71,17 @@ def marks_of(key: str) -> dict[str, Any]:
         "tags": [name for bit, name in enumerate(TAGS) if number >> bit & 1],
         "lessons": ["Back rank"] if number % 3 == 0 else [],
         "difficulty": None if number % 5 == 0 else number % 7 / 2,
+        "weighed": number % 11 != 0,
+        "worth": None if number % 6 == 0 else number % 5 / 4,
     }
+
+
+def standing(key: str) -> tuple[float, str]:
+    """What the order of worth is made of: those that could not be weighed come after those
+    not weighed yet, these after all others, and equals go by FEN."""
+    marks = marks_of(key)
+    worth = marks["worth"] if marks["worth"] is not None else -2.0
+    return -(worth if marks["weighed"] else -1.0), key
 
 
 def pages(book: Casebook, wanted: Filter, size: int = 7, **options: Any) -> list[Any]:
@@ -247,14 +260,16 @@ FILTERS = st.fixed_dictionaries(
     size=st.integers(9, 60),
     many=st.sampled_from([3, 50_000]),
     listed=st.sampled_from([0, 1000]),
+    few=st.sampled_from([0, 30_000]),
 )
 def test_filters_agree_with_plain_python(
-    filled: Casebook, parts: dict[str, Any], size: int, many: int, listed: int
+    filled: Casebook, parts: dict[str, Any], size: int, many: int, listed: int, few: int
 ) -> None:
-    """Both with names that few games have and with names that many have."""
+    """Both with names that few games or positions have and with names that many have."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(query, "_MANY", many)
         patch.setattr(query, "_MOST_LISTED", listed)
+        patch.setattr(query, "_FEW", few)
         _agree(filled, Filter(**parts), size)
 
 
@@ -263,6 +278,8 @@ def _agree(filled: Casebook, wanted: Filter, size: int) -> None:
     assert found == expected(wanted)
     backwards = [entry.fen for entry in pages(filled, wanted, size, newest_first=True)]
     assert [key_of({"fen": fen}) for fen in backwards] == found[::-1]
+    best = [key_of({"fen": e.fen}) for e in pages(filled, wanted, size, best_first=True)]
+    assert best == sorted(found, key=standing)
 
 
 SINGLE = [
@@ -296,6 +313,8 @@ def test_every_filter_on_every_database(book: Casebook) -> None:
         found = [key_of({"fen": entry.fen}) for entry in pages(book, wanted)]
         assert found == expected(wanted), wanted
         assert found, f"the samples show nothing of {wanted}"
+        best = [key_of({"fen": e.fen}) for e in pages(book, wanted, best_first=True)]
+        assert best == sorted(found, key=standing), wanted
 
 
 def test_many_are_counted_so_far_and_said_to_be_more(

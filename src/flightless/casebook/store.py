@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Integer, bindparam, case, delete, insert, select, update
 
-from flightless.casebook.codes import NOT_WEIGHED, fold
+from flightless.casebook.codes import KINDS, NOT_WEIGHED, fold, mask_of
 from flightless.casebook.games import Source, json_text
 from flightless.casebook.incoming import Incoming, Mate
 from flightless.casebook.merging import merge_mates, merged
@@ -48,6 +48,8 @@ from flightless.casebook.rows import (
 __all__ = ["Stored", "note_values", "pattern_names", "store_batch"]
 
 _NEXT = "next position"
+
+_KEPT = mask_of(("kept",), KINDS, "kind of find")
 
 
 @dataclass(slots=True)
@@ -266,7 +268,7 @@ def _improve(connection: Connection, known: _Known, new: Incoming) -> bool:
             connection.execute(delete(model).where(model.position_id == known.id))
         _insert_patterns(connection, {known.id: mate.patterns})
         _insert_documents(connection, known.id, mate)
-    if mate != known.mate or "kinds" in facets:
+    if mate != known.mate or "kinds" in facets or (new.places and known.kinds == _KEPT):
         # What it is worth was told of another length, or before it was known to be of a game.
         facets["worth"] = NOT_WEIGHED
         connection.execute(delete(WorthRow).where(WorthRow.position_id == known.id))
