@@ -21,6 +21,7 @@ from flightless.core.state import encode
 from flightless.prove import document, prove
 from flightless.prove import kernels_full as full
 from flightless.prove import kernels_tree as kernels
+from flightless.prove.kernels_numbers import new_numbers
 from flightless.prove.kernels_table import new_table
 
 SUITE = Path(__file__).parents[3] / "shared" / "mates" / "direct_mates.epd"
@@ -56,7 +57,7 @@ def decide_rows(boards: list[chess.Board], moves: int, *, table_bits: int) -> tu
     """Seconds a position to decide mate in `moves`, and how many have one."""
     rows = np.zeros((len(boards), 8), np.uint64)
     rows[:, :6] = [encode(board) for board in boards]
-    arrays = (full.new_scratch(moves), new_table(table_bits), full.new_work())
+    arrays = (full.new_scratch(moves), new_table(table_bits), new_numbers(0), full.new_work())
     question = (kernels.SEARCH_ROWS, encode(boards[0]), np.uint64(moves), full.ATTACKS, rows)
 
     def work() -> None:
