@@ -91,6 +91,15 @@ def prove(
             max=_MOST_MEMORY,
         ),
     ] = 128,
+    ask: Annotated[
+        str | None,
+        typer.Option(
+            help="A UCI engine of your own: its word is shown beside the proof.",
+            envvar="FLIGHTLESS_ASK",
+            metavar="ENGINE",
+            show_default=False,
+        ),
+    ] = None,
     json: Json = False,
 ) -> None:
     """Is it mate, in how many, against every defence?
@@ -100,7 +109,7 @@ def prove(
     from flightless.cli.prove import Search, run_prove
 
     search = Search(within, nodes, seconds, threads, memory)
-    _leave(run_prove(position, search, as_json=json))
+    _leave(run_prove(position, search, ask, as_json=json))
 
 
 @app.command()

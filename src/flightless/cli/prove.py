@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from flightless.cli.answering import Answerer, answer_all
-from flightless.cli.console import say, say_json
+from flightless.cli.console import refuse, say, say_json
 from flightless.cli.exits import Exit
 from flightless.cli.inputs import Asked, asked_positions
 from flightless.positions import Position
+
+if TYPE_CHECKING:
+    from flightless.prove import Proof
+    from flightless.uci.opinion import Adviser
 
 __all__ = ["Search", "run_prove"]
 
@@ -28,15 +32,27 @@ class Search:
     memory: int
 
 
-def run_prove(source: str, search: Search, *, as_json: bool) -> Exit:
-    """Prove every position of `source`; a refused line gets an answer too."""
-    return answer_all(source, asked_positions(source), _Prover(search, as_json), as_json=as_json)
+def run_prove(source: str, search: Search, ask: str | None = None, *, as_json: bool) -> Exit:
+    """Prove every position of `source`; a refused line gets an answer too.
+
+    `ask` is an engine whose second opinion is shown beside the proof.
+    """
+    if ask is None:
+        prover = _Prover(search, as_json)
+        return answer_all(source, asked_positions(source), prover, as_json=as_json)
+    from flightless.uci.opinion import Adviser
+
+    with Adviser(ask) as adviser:
+        prover = _Prover(search, as_json, adviser)
+        code = answer_all(source, asked_positions(source), prover, as_json=as_json)
+    return Exit.INPUT if prover.adviser is None else code
 
 
 class _Prover(Answerer):
-    def __init__(self, search: Search, as_json: bool) -> None:
+    def __init__(self, search: Search, as_json: bool, adviser: Adviser | None = None) -> None:
         self.search = search
         self.as_json = as_json
+        self.adviser = adviser
 
     def answer(self, asked: Asked, position: Position) -> str:
         from flightless.prove import DEFAULT_NODES, document, prove
@@ -56,10 +72,30 @@ class _Prover(Answerer):
             said: dict[str, Any] = document(proof)
             if position.notices:
                 said["notices"] = list(position.notices)
-            say_json(said)
+            say_json(said | self._second_opinion(proof, position))
         else:
             from flightless.words.explain import account
 
             words = " ".join(account(proof, None).sentences)
             say(f"{asked.place}: {words}" if asked.place else words)
+            self._second_opinion(proof, position)
         return proof.verdict
+
+    def _second_opinion(self, proof: Proof, position: Position) -> dict[str, Any]:
+        """Say what the engine says, or give it as a field; one that fails is not asked again."""
+        if self.adviser is None:
+            return {}
+        from flightless.uci.opinion import USUAL_SECONDS, AdviserError, opinion_record
+
+        enough = None if proof.moves is None else abs(proof.moves)
+        try:
+            opinion = self.adviser.ask(position.board, self.search.seconds or USUAL_SECONDS, enough)
+        except AdviserError as error:
+            refuse(str(error))
+            self.adviser = None
+            return {}
+        if not self.as_json:
+            from flightless.words.second_opinion import opinion_text
+
+            say(opinion_text(proof, opinion))
+        return {"second_opinion": opinion_record(opinion, proof)}

@@ -34,4 +34,4 @@ def _prepare() -> None:
     from flightless.uci.search import Limits, Search
 
     ready()
-    Search(chess.Board(), Limits(1), lambda moves, nodes: None).run()
+    Search(chess.Board(), Limits(1), lambda *_: None).run()

@@ -21,12 +21,10 @@ __all__ = [
     "read_go",
     "read_option",
     "read_position_command",
-    "score_text",
 ]
 
 COMMANDS = frozenset(
-    ("uci", "debug", "isready", "setoption", "register", "ucinewgame", "position", "go")
-    + ("stop", "ponderhit", "quit")
+    "uci debug isready setoption register ucinewgame position go stop ponderhit quit".split()
 )
 """Every command of the protocol that a program may send to an engine."""
 
@@ -162,8 +160,3 @@ def _push(board: chess.Board, text: str) -> None:
     if not board.is_legal(move):
         raise PositionError(f"{text} is not a legal move in {board.fen()}")
     board.push(move)
-
-
-def score_text(moves: int) -> str:
-    """The score of a mate in so many moves; negative if the side to move is mated."""
-    return f"score mate {moves}"

@@ -61,7 +61,7 @@ class Server:
         self._fault: BaseException | None = None
         self._settings = _Settings()
         self._board = chess.Board()
-        self._debug = False
+        self._debug = self._deaf = False
         self._work: _Work | None = None
 
     def serve(self) -> None:
@@ -94,11 +94,12 @@ class Server:
     def say(self, line: str) -> None:
         """Send one line, whole and at once; nothing if nobody listens any more."""
         with self._writing:
-            try:
-                self._sink.write(line + "\n")
-                self._sink.flush()
-            except (BrokenPipeError, ValueError):
-                self._sink = _Deaf()
+            if not self._deaf:
+                try:
+                    self._sink.write(line + "\n")
+                    self._sink.flush()
+                except (BrokenPipeError, ValueError):
+                    self._deaf = True
 
     def info(self, sentence: str) -> None:
         """Say something in words."""
@@ -201,16 +202,6 @@ class Server:
         if self._work is not None:
             self._work.stop()
             self._work.join()
-
-
-class _Deaf:
-    """Where lines go when nobody reads them any more."""
-
-    def write(self, text: str) -> int:
-        return len(text)
-
-    def flush(self) -> None:
-        pass
 
 
 class _Work:
