@@ -21,6 +21,16 @@ ARGUMENTS = [
 ]
 
 
+@pytest.fixture(scope="session", autouse=True)
+def own_folders(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """No test touches the patterns or the data of whoever runs it."""
+    with pytest.MonkeyPatch.context() as patch:
+        folder = tmp_path_factory.mktemp("own")
+        patch.setenv("FLIGHTLESS_PATTERNS", str(folder / "patterns"))
+        patch.setenv("XDG_DATA_HOME", str(folder / "data"))
+        yield
+
+
 @pytest.fixture(scope="session")
 def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """The address of one workbench for all tests that do not mind each other."""

@@ -18,11 +18,15 @@ from flightless.exercises.reasons import Mates, Standing
 from flightless.exercises.rendering import Diagram, Rendering
 from flightless.patterns.recognise import names
 from flightless.press.items import SheetItem, SheetOptions
-from flightless.press.worksheet import worksheet_and_key_pdf, worksheet_pdf
+from flightless.press.worksheet import (
+    worksheet_and_key_pdf,
+    worksheet_pdf,
+    worksheet_pictures,
+)
 from flightless.words.explain import account
 from flightless.words.reasons import choice_text, solution, source_text, spoken, task
 
-__all__ = ["exercise_item", "exercise_pdf"]
+__all__ = ["exercise_item", "exercise_pdf", "exercise_pictures"]
 
 _WITH_LEDGER = ("ledger", "not-needed", "supporter", "choose", "net")
 """Kinds that ask about the squares of the mated king: their key shows the ledger."""
@@ -38,6 +42,15 @@ def exercise_pdf(
     items = [exercise_item(exercise) for exercise in exercises.exercises]
     look = options or SheetOptions(title=exercises.title)
     return worksheet_and_key_pdf(items, look) if key else worksheet_pdf(items, look)
+
+
+def exercise_pictures(
+    exercises: ExerciseSet, options: SheetOptions | None = None, *, key: bool, dots: int = 72
+) -> list[bytes]:
+    """The pages of a set's worksheet, or of its key, as PNG pictures, `dots` to the inch."""
+    items = [exercise_item(exercise) for exercise in exercises.exercises]
+    look = options or SheetOptions(title=exercises.title)
+    return worksheet_pictures(items, look, key=key, dots=dots)
 
 
 def exercise_item(exercise: Exercise) -> SheetItem:

@@ -12,10 +12,11 @@ import json
 import re
 from collections.abc import Mapping, Sequence
 from importlib.resources import files
+from typing import Any
 
 from flightless.errors import FlightlessError
 
-__all__ = ["PrintError", "paragraphs", "pdf_of", "plain"]
+__all__ = ["PrintError", "paragraphs", "pdf_of", "pictures_of", "plain"]
 
 _LINE_ENDS = re.compile(r"\s*[\r\n\u0085\u2028\u2029]+\s*")
 _UNPRINTABLE = re.compile(
@@ -69,22 +70,47 @@ def pdf_of(templates: Sequence[str], data: Mapping[str, object]) -> bytes:
     if there is one; if there is none, the page shows boxes in its place and is not PDF/UA.
     Raises `PrintError` if the typesetter refuses.
     """
-    import typst
-
-    folder = files("flightless.press")
-    source = "\n".join(folder.joinpath(name).read_text(encoding="utf-8") for name in templates)
-    refused: typst.TypstError | None = None
+    source = _source(templates)
+    refused: PrintError | None = None
     for accessible, own_faces_only in ((True, True), (True, False), (False, False)):
         try:
-            return typst.compile(
-                source.encode("utf-8"),
+            pages = _compiled(
+                source,
+                data,
                 ignore_system_fonts=own_faces_only,
-                sys_inputs={"data": json.dumps(data, ensure_ascii=False, sort_keys=True)},
                 pdf_standards="ua-1" if accessible else None,
-                timestamp=0,
             )
-        except typst.TypstError as error:
+            return pages[0]
+        except PrintError as error:
             refused = error
             if _NO_GLYPH not in str(error):
                 break
-    raise PrintError(f"the page could not be set: {refused}") from refused
+    assert refused is not None
+    raise refused
+
+
+def pictures_of(
+    templates: Sequence[str], data: Mapping[str, object], dots: int = 72
+) -> list[bytes]:
+    """The same pages as pictures to look at: one PNG a page, `dots` to the inch.
+
+    Raises `PrintError` if the typesetter refuses.
+    """
+    return _compiled(_source(templates), data, format="png", ppi=dots)
+
+
+def _source(templates: Sequence[str]) -> bytes:
+    folder = files("flightless.press")
+    texts = (folder.joinpath(name).read_text(encoding="utf-8") for name in templates)
+    return "\n".join(texts).encode()
+
+
+def _compiled(source: bytes, data: Mapping[str, object], **options: Any) -> list[bytes]:
+    import typst
+
+    told = {"data": json.dumps(data, ensure_ascii=False, sort_keys=True)}
+    try:
+        made: Any = typst.compile(source, sys_inputs=told, timestamp=0, **options)
+    except typst.TypstError as error:
+        raise PrintError(f"the page could not be set: {error}") from error
+    return list(made) if isinstance(made, list) else [made]

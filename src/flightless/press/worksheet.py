@@ -16,9 +16,9 @@ from flightless.errors import UsageError
 from flightless.press.figures import LEDGER_SCALE, legend_data
 from flightless.press.items import SheetItem, SheetOptions
 from flightless.press.page import LONGEST, PageSetup, width_of
-from flightless.press.typeset import paragraphs, pdf_of, plain
+from flightless.press.typeset import paragraphs, pdf_of, pictures_of, plain
 
-__all__ = ["key_pdf", "worksheet_and_key_pdf", "worksheet_pdf"]
+__all__ = ["key_pdf", "worksheet_and_key_pdf", "worksheet_pdf", "worksheet_pictures"]
 
 _RULE, _LARGE_RULE = 8, 11  # millimetres between ruled lines, wide enough for handwriting
 _ROWS = {1: 2, 2: 2, 3: 3}  # rows of diagrams a page, by columns
@@ -45,7 +45,24 @@ def worksheet_and_key_pdf(items: Sequence[SheetItem], options: SheetOptions | No
     return _pdf(items, options or SheetOptions(), sheet=True, key=True)
 
 
+def worksheet_pictures(
+    items: Sequence[SheetItem], options: SheetOptions | None = None, *, key: bool, dots: int = 72
+) -> list[bytes]:
+    """The pages of the worksheet, or of its key, as PNG pictures to look at before printing.
+
+    `dots` to the inch.
+    """
+    data = _data(items, options or SheetOptions(), sheet=not key, key=key)
+    return pictures_of(_TEMPLATES, data, dots)
+
+
 def _pdf(items: Sequence[SheetItem], options: SheetOptions, *, sheet: bool, key: bool) -> bytes:
+    return pdf_of(_TEMPLATES, _data(items, options, sheet=sheet, key=key))
+
+
+def _data(
+    items: Sequence[SheetItem], options: SheetOptions, *, sheet: bool, key: bool
+) -> dict[str, object]:
     if not items:
         raise UsageError("there is nothing to print: the sheet has no positions")
     labels, large = options.labels, options.large_print
@@ -58,7 +75,7 @@ def _pdf(items: Sequence[SheetItem], options: SheetOptions, *, sheet: bool, key:
         labels=labels,
     )
     numbered = list(enumerate(items, start=1))
-    data: dict[str, object] = {
+    return {
         **page.data(),
         "columns": options.across,
         "pairs_stacked": _pairs_stacked(options),
@@ -76,7 +93,6 @@ def _pdf(items: Sequence[SheetItem], options: SheetOptions, *, sheet: bool, key:
         if key and options.legend
         else None,
     }
-    return pdf_of(_TEMPLATES, data)
 
 
 def _pairs_stacked(options: SheetOptions) -> bool:

@@ -7,6 +7,7 @@ import os
 from collections.abc import AsyncIterator
 from datetime import UTC, datetime
 
+import chess
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
@@ -18,14 +19,23 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from flightless.errors import FileError, FlightlessError, PositionError
-from flightless.web import beside, drawer, examine, gather, practice, sheets
+from flightless.web import beside, drawer, examine, gather, making, names, practice, sheets
 from flightless.web.desk import Clock, Desk, ForbiddenError, desk_of, static_folder
+from flightless.web.figures import diagram, shared_men
 from flightless.web.guard import Guard, TooLargeError
 
 __all__ = ["MOST_SENT", "create_app"]
 
 MOST_SENT = 64_000_000
 """Bytes of one request: a file of some fifty thousand games, or a backup."""
+
+
+_FIRST = (
+    ("3r2k1/5ppp/8/8/8/7P/4RPP1/4R1K1 w - - 0 1", "Two rooks and a king without luft"),
+    ("r4rk1/pb3p1p/1p3Pp1/8/7Q/8/2q2PPP/4R1K1 w - - 0 1", "A quiet move by the queen"),
+    ("5r1k/p4p1p/6p1/4N3/8/8/1B3PPP/6K1 w - - 0 1", "A knight, a bishop, and two ways to do it"),
+)
+"""Positions of our own to begin with."""
 
 
 def _now() -> datetime:
@@ -52,6 +62,8 @@ def create_app(
             Route("/", home),
             *examine.ROUTES,
             *beside.ROUTES,
+            *making.ROUTES,
+            *names.ROUTES,
             *sheets.ROUTES,
             *practice.ROUTES,
             *drawer.ROUTES,
@@ -78,7 +90,16 @@ async def home(request: Request) -> Response:
     """The first page."""
     desk = desk_of(request)
     count = await run_in_threadpool(desk.book.count)
-    return desk.page(request, "home.html", count=f"{count:,}" if count else "")
+    return desk.page(
+        request,
+        "home.html",
+        men=shared_men(),
+        first=[
+            (fen, words, diagram(chess.Board(fen), size=230, bare=True, title=words))
+            for fen, words in _FIRST
+        ],
+        count=f"{count:,}" if count else "",
+    )
 
 
 async def _refused(request: Request, error: Exception) -> Response:

@@ -12,20 +12,26 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from flightless.cases.case import Case
+from flightless.cases.changes import Change
+from flightless.draw.marks import Marks
 from flightless.draw.whatif import Pair, luft_pair, removal_pair
 from flightless.errors import PositionError
+from flightless.exercises.contrast import contrasts
 from flightless.patterns.geometry import geometry_key
 from flightless.patterns.like import LikenessIndex
 from flightless.patterns.likeness import likeness
 from flightless.web.desk import Desk, desk_of
-from flightless.web.drawer import Card, cards
+from flightless.web.drawer import Card, cards, number_word
 from flightless.web.figures import diagram, shared_men
 from flightless.web.look import board_of, change, explained
 from flightless.words.likeness import likeness_sentences
+from flightless.words.notation import eye, steps
+from flightless.words.what_if import break_sentence
 
 __all__ = ["ROUTES"]
 
 _MOST_PAIRS = 8
+_WITHIN = 3
 _MOST_ALIKE = 12
 
 
@@ -44,6 +50,7 @@ class Side:
     before: Any
     after: Any
     sentences: tuple[str, ...]
+    fen: str
 
 
 def _pairs(board: chess.Board) -> list[Side]:
@@ -75,15 +82,63 @@ def _side(title: str, pair: Pair) -> Side:
         diagram(pair.before, pair.before_marks, size=300),
         diagram(pair.after, pair.after_marks, size=300),
         (after.verdict, *new[:1]),
+        pair.after.fen(),
     )
+
+
+def _before_the_first_move(board: chess.Board) -> list[Side]:
+    """The position with one man changed, so that its first move no longer mates in time."""
+    if board.is_checkmate():
+        return []
+    try:
+        material, found = contrasts(board, _WITHIN, _MOST_PAIRS)
+    except PositionError:
+        return []  # two first moves, or none: then there is nothing to set against it
+    sides = []
+    for pair in found:
+        assert pair.key is not None
+        before, after = (chess.Board(fen) for fen in (pair.mate, pair.no_mate))
+        key = eye(steps(before, [pair.key])[0])
+        length = number_word(pair.moves)
+        title = f"{_said(pair.broken.change)}: {key} no longer mates in {length}"
+        sides.append(
+            Side(
+                title,
+                diagram(before, size=300),
+                diagram(after, Marks(changed=_squares(pair.broken.change)), size=300),
+                (break_sentence(material.case, pair.broken),),
+                after.fen(),
+            )
+        )
+    return sides
+
+
+def _squares(change: Change) -> tuple[chess.Square, ...]:
+    return (change.square,) if change.to is None else (change.square, change.to)
+
+
+def _said(change: Change) -> str:
+    """'The pawn on g6 instead of g7' of one changed man."""
+    man = chess.piece_name(change.piece.piece_type)
+    where = chess.square_name(change.square)
+    if change.action == "added":
+        return f"A {man} more on {where}"
+    if change.action == "removed":
+        return f"Without the {man} on {where}"
+    if change.action == "moved":
+        assert change.to is not None
+        return f"The {man} on {chess.square_name(change.to)} instead of {where}"
+    assert change.instead is not None
+    return f"A {chess.piece_name(change.instead.piece_type)} on {where} instead of the {man}"
 
 
 async def pairs(request: Request) -> Response:
     """Contrast pairs of the final mate."""
     board = board_of(request.query_params.get("fen", ""))
     found = await run_in_threadpool(_pairs, board)
+    first = await run_in_threadpool(_before_the_first_move, board)
     return desk_of(request).page(
-        request, "pairs.html", men=shared_men(), fen=board.fen(), pairs=found
+        request, "pairs.html", men=shared_men(), fen=board.fen(), pairs=found, first=first
     )
 
 

@@ -37,6 +37,7 @@ __all__ = ["ROUTES", "Card", "cards", "chosen_ids", "number_word", "source_of"]
 
 _ON_A_PAGE = 24
 _MOST_CHOSEN = 400
+_MOST_KEPT = 60
 _KINDS = {
     "given": "mates that were given",
     "missed": "mates that were missed",
@@ -260,12 +261,18 @@ async def write_entry(request: Request) -> Response:
 
 
 async def keep(request: Request) -> Response:
-    """Put a position that was examined into the casebook, with all that is known of it."""
+    """Put positions into the casebook, each with all that is known of it."""
     desk = desk_of(request)
     form = await sent(request)
-    board = board_of(str(form.get("fen", "")))
-    added = await run_in_threadpool(lambda: desk.book.add(_new(board)))
-    return RedirectResponse(f"/casebook/{added.id}", 303)
+    boards = [board_of(str(fen)) for fen in form.getlist("fen")[: _MOST_KEPT + 1]]
+    if not boards:
+        raise UsageError("no position was chosen; tick the box under at least one")
+    if len(boards) > _MOST_KEPT:
+        raise UsageError(f"at most {_MOST_KEPT} positions can be kept at once")
+    added = await run_in_threadpool(lambda: [desk.book.add(_new(board)) for board in boards])
+    if len(added) == 1:
+        return RedirectResponse(f"/casebook/{added[0].id}", 303)
+    return RedirectResponse("/casebook?kind=kept", 303)
 
 
 def _new(board: chess.Board) -> NewPosition:

@@ -27,10 +27,11 @@ from flightless.exercises.registry import KINDS
 from flightless.exercises.sets import Wish, make_set
 from flightless.exercises.sources import candidate_of_entry, of_casebook
 from flightless.patterns.recognise import catalogue
-from flightless.press.exercise_sheet import exercise_pdf
+from flightless.press.exercise_sheet import exercise_pdf, exercise_pictures
 from flightless.web.desk import Desk, desk_of, link, number_in, sent, whole
 from flightless.web.drawer import chosen_ids
 from flightless.web.figures import diagram, shared_men
+from flightless.web.leafing import DOTS, page_asked, picture, previewed
 from flightless.words.reasons import (
     choice_text,
     hint_text,
@@ -324,6 +325,29 @@ async def files(request: Request) -> Response:
     )
 
 
+async def page_picture(request: Request) -> Response:
+    """One page of the set's sheet or key as it will be printed."""
+    desk = desk_of(request)
+    number, (page, key) = number_in(request, "set"), page_asked(request.query_params)
+    pages = await run_in_threadpool(
+        lambda: exercise_pictures(_set(desk, number), key=key, dots=DOTS)
+    )
+    return picture(pages, page)
+
+
+async def preview(request: Request) -> Response:
+    """The pages of a set looked at one by one before they are printed."""
+    desk = desk_of(request)
+    number, (page, key) = number_in(request, "set"), page_asked(request.query_params)
+
+    def looked() -> tuple[str, int]:
+        exercises = _set(desk, number)
+        return exercises.title, len(exercise_pictures(exercises, key=key, dots=1))
+
+    title, count = await run_in_threadpool(looked)
+    return previewed(request, title, count, page, key, f"/exercises/{number}", {})
+
+
 ROUTES = [
     Route("/exercises", sets),
     Route("/exercises", make, methods=["POST"]),
@@ -333,5 +357,7 @@ ROUTES = [
         Route(f"/exercises/{{set:int}}/{name}", files, name=f"set {name}")
         for name in ("sheet.pdf", "both.pdf", "set.toml", "set.pgn", "set.epd")
     ),
+    Route("/exercises/{set:int}/page.png", page_picture),
+    Route("/exercises/{set:int}/preview", preview, name="set preview"),
     Route("/exercises/{set:int}/{place:int}", attempt),
 ]

@@ -6,7 +6,8 @@ made by `press/`, and files of positions by the casebook.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import chess
@@ -23,17 +24,27 @@ from flightless.patterns.recognise import catalogue
 from flightless.press.atlas import atlas_pdf
 from flightless.press.items import SheetItem, SheetOptions
 from flightless.press.page import PageSetup
-from flightless.press.worksheet import key_pdf, worksheet_and_key_pdf, worksheet_pdf
+from flightless.press.worksheet import (
+    key_pdf,
+    worksheet_and_key_pdf,
+    worksheet_pdf,
+    worksheet_pictures,
+)
 from flightless.web.desk import Desk, desk_of, link, sent, whole
 from flightless.web.drawer import Card, cards, chosen_ids, source_of
 from flightless.web.figures import diagram, shared_men
+from flightless.web.leafing import DOTS, page_asked, picture, previewed
 from flightless.web.look import board_of, explained
+from flightless.words.english.grammar import listed
+from flightless.words.english.grammar import number as number_word
 from flightless.words.explain import account
 from flightless.words.tasks import solution_text, task_text
 
 __all__ = ["ROUTES"]
 
 _MOST = 60
+_LEAVES = ("page.png", "preview")
+_LOOK = ("title", "columns", "paper", "large", "coordinates", "seen")
 _PARTS = {"sheet": worksheet_pdf, "key": key_pdf, "both": worksheet_and_key_pdf}
 
 
@@ -90,8 +101,7 @@ async def sheet(request: Request) -> Response:
         return [desk.book.get(number).entry for number in ids]
 
     found = await run_in_threadpool(entries)
-    kept = {k: query[k] for k in ("title", "columns", "paper", "large", "coordinates", "seen")
-            if query.get(k)}  # fmt: skip
+    kept = {name: query[name] for name in _LOOK if query.get(name)}
 
     def address(order: list[int], path: str = "/sheet", **more: str) -> str:
         return link(path, ids=",".join(map(str, order)), **(kept | more))
@@ -120,6 +130,10 @@ async def sheet(request: Request) -> Response:
             ("The positions (EPD)", address(ids, "/sheet/positions.epd")),
         ],
         this=address(ids),
+        pages=[
+            (words, *(address(ids, f"/sheet/{path}", part=part) for path in _LEAVES))
+            for part, words in (("sheet", "The sheet"), ("key", "The key"))
+        ],
     )
 
 
@@ -137,6 +151,35 @@ async def pdf(request: Request) -> Response:
         await run_in_threadpool(make),
         media_type="application/pdf",
         headers={"Content-Disposition": f'attachment; filename="{part}.pdf"'},
+    )
+
+
+async def page_picture(request: Request) -> Response:
+    """One page of the sheet or of its key as it will be printed."""
+    desk = desk_of(request)
+    query = dict(request.query_params)
+    ids, options, number, key = ids_of(query.get("ids", "")), options_of(query), *page_asked(query)
+
+    def make() -> list[bytes]:
+        items = [_item(desk.book.get(one).entry) for one in ids]
+        return worksheet_pictures(items, options, key=key, dots=DOTS)
+
+    return picture(await run_in_threadpool(make), number)
+
+
+async def preview(request: Request) -> Response:
+    """The pages of a sheet looked at one by one before they are printed."""
+    desk = desk_of(request)
+    query = dict(request.query_params)
+    ids, options, number, key = ids_of(query.get("ids", "")), options_of(query), *page_asked(query)
+
+    def count() -> int:
+        items = [_item(desk.book.get(one).entry) for one in ids]
+        return len(worksheet_pictures(items, options, key=key, dots=1))
+
+    kept = {name: query[name] for name in _LOOK if query.get(name)} | {"ids": query.get("ids", "")}
+    return previewed(
+        request, options.title, await run_in_threadpool(count), number, key, "/sheet", kept
     )
 
 
@@ -226,19 +269,40 @@ async def atlas_file(request: Request) -> Response:
     )
 
 
+def _men(letters: str) -> str:
+    """'queen and two knights' of the letters QNN."""
+    counted = Counter(letters)
+    said = [
+        name if n == 1 else f"{number_word(n)} {name}s"
+        for letter, n in counted.items()
+        for name in (chess.piece_name(chess.Piece.from_symbol(letter).piece_type),)
+    ]
+    return listed(said)
+
+
+def _length(moves: str) -> str:
+    """'mate in two' of a length as the casebook keeps it."""
+    n = int(moves)
+    if n == 0:
+        return "mated already"
+    return f"mate in {number_word(n)}" if n > 0 else f"mated in {number_word(-n)}"
+
+
 async def index(request: Request) -> Response:
     """The index of the casebook: how many there are of what, each with its address."""
     desk = desk_of(request)
     counts = await run_in_threadpool(desk.book.statistics)
     known = {p.name: p.known_as or p.name for p in catalogue().patterns}
 
-    def linked(counted: Mapping[str, int], part: str) -> list[tuple[str, int, str]]:
-        return [(known.get(n, n), c, link("/casebook", **{part: n})) for n, c in counted.items()]
+    def linked(
+        counted: Mapping[Any, int], part: str, shown: Callable[[str], str] = str
+    ) -> list[tuple[str, int, str]]:
+        return [(shown(str(n)), c, link("/casebook", **{part: n})) for n, c in counted.items()]
 
     groups: list[tuple[str, Any]] = [
-        ("Patterns", linked(counts.patterns, "pattern")),
-        ("Men together", linked(counts.tandems, "tandem")),
-        ("Lengths", linked(counts.moves, "moves")),
+        ("Patterns", linked(counts.patterns, "pattern", lambda n: known.get(n, n))),
+        ("Men together", linked(counts.tandems, "tandem", _men)),
+        ("Lengths", linked(counts.moves, "moves", _length)),
         ("Tags", linked(counts.tags, "tag")),
         ("Lessons", linked(counts.lessons, "lesson")),
     ]
@@ -255,6 +319,8 @@ async def index(request: Request) -> Response:
 ROUTES = [
     Route("/sheet", sheet),
     *(Route(f"/sheet/{part}.pdf", pdf, name=part) for part in _PARTS),
+    Route("/sheet/page.png", page_picture),
+    Route("/sheet/preview", preview),
     Route("/sheet/positions.pgn", positions),
     Route("/sheet/positions.epd", positions, name="epd"),
     Route("/sheet/used", used, methods=["POST"]),
