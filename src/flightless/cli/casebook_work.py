@@ -18,6 +18,7 @@ from flightless.cli.exits import Exit
 from flightless.cli.finds import finds_of
 from flightless.cli.inputs import asked_positions, kind_of
 from flightless.cli.warm import ready
+from flightless.cli.whole import write_whole
 from flightless.errors import PositionError, UsageError
 
 if TYPE_CHECKING:
@@ -391,12 +392,7 @@ def run_export(where: str | None, form: str, out: Path | None, chosen: Filter) -
             for text in texts:
                 print(text, end="" if text.endswith("\n") else "\n")
             return Exit.DONE
-        out.parent.mkdir(parents=True, exist_ok=True)
-        part = out.with_name(out.name + ".part")
-        with part.open("w", encoding="utf-8") as stream:
-            for text in texts:
-                stream.write(text if text.endswith("\n") else text + "\n")
-        part.replace(out)
+        write_whole(out, (text.encode() for text in texts))
     say(f"Written: {out}")
     return Exit.DONE
 

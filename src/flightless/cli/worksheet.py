@@ -14,6 +14,7 @@ from flightless.cli.exits import Exit
 from flightless.cli.finds import finds_of, source_line
 from flightless.cli.inputs import asked_positions, kind_of
 from flightless.cli.warm import ready
+from flightless.cli.whole import write_whole
 from flightless.errors import FileError, PositionError, UsageError
 from flightless.exercises.choice import Candidate, choose
 from flightless.positions import looks_like_fen, read_position
@@ -89,8 +90,7 @@ def _write(
     from flightless.press.worksheet import worksheet_and_key_pdf, worksheet_pdf
 
     pdf = worksheet_and_key_pdf(items, options) if key else worksheet_pdf(items, options)
-    out.parent.mkdir(parents=True, exist_ok=True)
-    out.write_bytes(pdf)
+    write_whole(out, [pdf])
     if as_json:
         fens = [item.fen for item in items]
         say_json({"file": str(out), "key": key, "diagrams": len(items), "fens": fens})

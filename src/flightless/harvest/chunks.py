@@ -11,6 +11,7 @@ from collections.abc import Generator, Iterable, Iterator
 from contextlib import closing
 from dataclasses import dataclass, replace
 
+from flightless.errors import FileError
 from flightless.harvest.files import MOST_OF_A_LINE, with_line_feeds
 from flightless.harvest.splitter import EVENT, GameSplitter, RawGame
 
@@ -42,7 +43,11 @@ class Chunk:
 
 
 def cut(blocks: Iterable[bytes], start: int = 0, size: int = CHUNK) -> Iterator[Chunk]:
-    """The chunks of a text that comes in blocks, the first of which begins at byte `start`."""
+    """The chunks of a text that comes in blocks, the first of which begins at byte `start`.
+
+    If the text breaks off with `FileError`, the games that are surely whole come before it: all
+    but the one that it breaks off in.
+    """
     return _Cutter(iter(blocks), start, size).chunks()
 
 
@@ -52,6 +57,7 @@ class _Cutter:
         self._start = start
         self._size = size
         self._held = b""
+        self._fault: FileError | None = None
 
     def chunks(self) -> Iterator[Chunk]:
         while self._fill(self._size):
@@ -66,6 +72,10 @@ class _Cutter:
                 yield from self._line_by_line()
             else:
                 break
+        if self._fault is not None:
+            if at := _border_before(self._held, len(self._held)):
+                yield self._take(at)
+            raise self._fault
         if self._held:
             yield replace(self._take(len(self._held)), is_last=True)
 
@@ -75,11 +85,14 @@ class _Cutter:
             return True
         parts = [self._held]
         held = len(self._held)
-        for block in self._blocks:
-            parts.append(block)
-            held += len(block)
-            if held >= size:
-                break
+        try:
+            for block in self._blocks:
+                parts.append(block)
+                held += len(block)
+                if held >= size:
+                    break
+        except FileError as error:
+            self._fault = error  # what came before it is read first
         self._held = b"".join(parts)
         return held >= size
 
@@ -114,7 +127,7 @@ class _Cutter:
                 line += text.endswith(b"\n")
                 after_empty = text.isspace()
         game = splitter.end()
-        if game is not None:
+        if game is not None and self._fault is None:
             games.append(_counted_from(game, number, first_line))
         yield Chunk(begun, at, None, tuple(games), line - first_line)
         self._start = at
@@ -149,15 +162,22 @@ def _counted_from(game: RawGame, number: int, line: int) -> RawGame:
 def _border(text: bytes, size: int) -> int:
     """The last place before `size` where a game begins whatever comes before, or else the first
     after it; 0 if there is none."""
-    end = size
-    while (at := text.rfind(b"\n" + EVENT, 0, end)) > 0:
-        if _is_after_empty(text, at):
-            return at + 1
-        end = at
+    if at := _border_before(text, size):
+        return at
     at = size - len(EVENT) - 1
     while (at := text.find(b"\n" + EVENT, max(at + 1, 0))) > 0:
         if _is_after_empty(text, at):
             return at + 1
+    return 0
+
+
+def _border_before(text: bytes, end: int) -> int:
+    """The last place before `end` where a game begins whatever comes before; 0 if there is
+    none."""
+    while (at := text.rfind(b"\n" + EVENT, 0, end)) > 0:
+        if _is_after_empty(text, at):
+            return at + 1
+        end = at
     return 0
 
 

@@ -32,6 +32,8 @@ _CONTROLS = bytes(set(range(32)) - set(b"\t\n\v\f\r\x1a\x1b") | {127})
 """Control characters that no text has but those of DOS, which 1A ends."""
 
 _NO_GAMES = (
+    (codecs.BOM_UTF32_LE, "is text in UTF-32; save it as UTF-8"),
+    (codecs.BOM_UTF32_BE, "is text in UTF-32; save it as UTF-8"),
     (codecs.BOM_UTF16_LE, "is text in UTF-16; save it as UTF-8"),
     (codecs.BOM_UTF16_BE, "is text in UTF-16; save it as UTF-8"),
     (b"PK\x03\x04", "is a zip archive; unpack it first"),
@@ -182,6 +184,16 @@ def _refuse_no_text(path: str, data: bytes) -> None:
             raise FileError(f"{path} {what}")
     head = data[:_HEAD]
     controls = len(head) - len(head.translate(None, _CONTROLS))
+    if _is_wide(head):
+        raise FileError(f"{path} is text in UTF-16; save it as UTF-8")
     # One stray control character is a flaw in some game; a NUL or many of them are no text.
     if b"\x00" in head or controls * 50 > len(head):
         raise FileError(f"{path} is a binary file, not a file of games")
+
+
+def _is_wide(head: bytes) -> bool:
+    """Whether it looks like Latin letters in two bytes each, without a byte order mark."""
+    return any(
+        len(head) >= 16 and not any(head[zeros::2]) and all(head[1 - zeros :: 2])
+        for zeros in (0, 1)
+    )
