@@ -94,8 +94,7 @@ def prove(
     ask: Annotated[
         str | None,
         typer.Option(
-            help="A UCI engine of your own: its word is shown beside the proof.",
-            envvar="FLIGHTLESS_ASK",
+            help="A UCI engine of your own, shown beside the proof (or $FLIGHTLESS_ENGINE).",
             metavar="ENGINE",
             show_default=False,
         ),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
     from flightless.uci.opinion import Adviser
 
 __all__ = ["Search", "run_prove"]
+
+_ENGINE = "FLIGHTLESS_ENGINE"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +38,10 @@ class Search:
 def run_prove(source: str, search: Search, ask: str | None = None, *, as_json: bool) -> Exit:
     """Prove every position of `source`; a refused line gets an answer too.
 
-    `ask` is an engine whose second opinion is shown beside the proof.
+    `ask` is an engine whose second opinion is shown beside the proof; left out, the one that
+    the environment names, if any.
     """
+    ask = os.environ.get(_ENGINE) or None if ask is None else ask
     if ask is None:
         prover = _Prover(search, as_json)
         return answer_all(source, asked_positions(source), prover, as_json=as_json)

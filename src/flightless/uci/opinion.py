@@ -84,6 +84,8 @@ class Adviser:
         logging.getLogger("chess.engine").addHandler(logging.NullHandler())  # rubbish is expected
         words = _words(command)
         self._runner = asyncio.Runner()
+        self._complaint: BaseException | None = None
+        self._runner.get_loop().set_exception_handler(self._overhear)
         self._transport: asyncio.SubprocessTransport | None = None
         try:
             self._protocol = self._run(self._start(words, greeting))
@@ -129,15 +131,23 @@ class Adviser:
         except FileNotFoundError:
             raise AdviserError(f"there is no program {self._named!r}") from None
         except TimeoutError:
-            raise AdviserError(f"the engine {self._named!r} does not answer") from None
+            what = "does not answer"
+            if isinstance(self._complaint, chess.engine.EngineError):
+                what = f"broke the protocol: {_short(self._complaint)}"
+            raise AdviserError(f"the engine {self._named!r} {what}") from None
         except OSError as error:
             reason = error.strerror or str(error)
             raise AdviserError(f"{self._named!r} cannot be started: {reason}") from None
         except chess.engine.EngineTerminatedError:
             raise AdviserError(f"the engine {self._named!r} ended of its own accord") from None
         except chess.engine.EngineError as error:
-            said = " ".join(str(error).split())[:120]
-            raise AdviserError(f"the engine {self._named!r} broke the protocol: {said}") from None
+            raise AdviserError(
+                f"the engine {self._named!r} broke the protocol: {_short(error)}"
+            ) from None
+
+    def _overhear(self, _: asyncio.AbstractEventLoop, context: dict[str, Any]) -> None:
+        """Keep an error that reached nobody: it tells why an answer did not come."""
+        self._complaint = context.get("exception") or self._complaint
 
     async def _start(self, words: list[str], greeting: float) -> chess.engine.UciProtocol:
         transport, protocol = await chess.engine.UciProtocol.popen(
@@ -204,6 +214,10 @@ def _heard(
     move = line[0] if line else None
     moves = info["score"].pov(turn).mate()
     return best if (moves, move) == best[:2] else (moves, move, when)
+
+
+def _short(error: BaseException) -> str:
+    return " ".join(str(error).split())[:120]
 
 
 def _words(command: str) -> list[str]:

@@ -23,9 +23,8 @@ __all__ = [
     "read_position_command",
 ]
 
-COMMANDS = frozenset(
-    "uci debug isready setoption register ucinewgame position go stop ponderhit quit".split()
-)
+_SET_UP = {"uci", "debug", "isready", "setoption", "register", "ucinewgame", "position"}
+COMMANDS = frozenset(_SET_UP | {"go", "stop", "ponderhit", "quit"})
 """Every command of the protocol that a program may send to an engine."""
 
 _NUMBERS = ("wtime", "btime", "winc", "binc", "movestogo", "depth", "nodes", "mate", "movetime")
