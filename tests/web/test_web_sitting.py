@@ -44,6 +44,7 @@ def pages_of(address: str) -> list[str]:
         "/", "/position", f"/position?fen={MATE}", f"/position/line?fen={MATE}&moves=e2e8",
         "/position?fen=4R1k1/5ppp/8/8/8/8/8/6K1 b - - 0 1", "/position?fen=nonsense", "/nowhere",
         "/harvest", "/harvest/1", "/casebook", "/casebook?pattern=back rank", "/casebook/1",
+        "/casebook?order=class", "/harvest/1?order=class", "/harvest/1?by=skeleton",
         f"/position/pairs?fen={MATE}", f"/position/like?fen={MATE}",
         f"/position/family?fen={MATE}", "/compose", "/compose?pattern=back rank", "/patterns",
         "/pattern?name=back rank", f"/position/learn?fen={MATE}&name=mine&description=my own",

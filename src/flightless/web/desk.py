@@ -27,6 +27,7 @@ from flightless.web.guard import FIELD, token_of, token_right
 
 if TYPE_CHECKING:
     from flightless.casebook import Casebook
+    from flightless.web.weighing import Weigher
     from flightless.web.work import Harvests
 
 __all__ = ["Clock", "Desk", "ForbiddenError", "desk_of", "link", "number_in", "sent", "whole"]
@@ -79,6 +80,7 @@ class Desk:
         self.closing = threading.Event()
         self.writing = threading.Lock()
         self._harvests: Harvests | None = None
+        self._weigher: Weigher | None = None
 
     @property
     def book(self) -> Casebook:
@@ -110,9 +112,21 @@ class Desk:
                 self._harvests = Harvests(folder)
             return self._harvests
 
+    def weigh(self) -> int:
+        """Weigh in the background what the casebook has not weighed; how many positions wait."""
+        from flightless.web.weighing import Weigher
+
+        book = self.book
+        with self._lock:
+            if self._weigher is None:
+                self._weigher = Weigher()
+        return self._weigher.begin(book)
+
     def close(self) -> None:
         """Stop what runs, so that it goes on another day, and close the casebook."""
         self.closing.set()
+        if self._weigher is not None:
+            self._weigher.close()
         if self._harvests is not None:
             self._harvests.close()
         if self._book is not None:

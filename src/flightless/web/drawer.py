@@ -20,7 +20,8 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, RedirectResponse, Response, StreamingResponse
 from starlette.routing import Route
 
-from flightless.casebook import Entry, Filter, NewPosition, Occurrence
+from flightless.casebook import Details, Entry, Filter, NewPosition, Occurrence, Page
+from flightless.casebook.codes import NATURES
 from flightless.casebook.data import Format, Kind, Phase, Side
 from flightless.cases.document import case_document
 from flightless.errors import FileError, UsageError
@@ -31,6 +32,7 @@ from flightless.prove import document
 from flightless.web.desk import desk_of, link, number_in, sent, whole
 from flightless.web.figures import diagram, shared_men
 from flightless.web.look import board_of, explained
+from flightless.web.weighing import in_class
 from flightless.words.english.grammar import number as number_word
 
 __all__ = ["ROUTES", "Card", "cards", "chosen_ids", "number_word", "source_of"]
@@ -44,6 +46,11 @@ _KINDS = {
     "resigned": "resigned before the mate",
     "mated": "mated positions",
     "kept": "kept by hand",
+}
+_ORDERS = {
+    "added": "as they came in",
+    "newest": "the newest first",
+    "class": "the best for use in class first",
 }
 
 
@@ -59,6 +66,7 @@ class Card:
     source: str
     tags: tuple[str, ...]
     used: tuple[str, ...]
+    why: tuple[str, ...] = ()
 
 
 def source_of(occurrence: Occurrence | None) -> str:
@@ -81,8 +89,11 @@ def what_of(entry: Entry) -> str:
     return f"{side} mates in {number_word(abs(entry.moves))}{doubt}"
 
 
-def cards(entries: tuple[Entry, ...]) -> list[Card]:
-    """Entries with their diagrams."""
+def cards(
+    entries: tuple[Entry, ...], worths: Mapping[int, Mapping[str, Any]] | None = None
+) -> list[Card]:
+    """Entries with their diagrams, and with `worths` with what they are worth in class."""
+    known = worths or {}
     shown = {p.name: p.known_as or p.name for p in catalogue().patterns}
     return [
         Card(
@@ -94,6 +105,7 @@ def cards(entries: tuple[Entry, ...]) -> list[Card]:
             source_of(e.first),
             e.tags,
             e.used_in,
+            in_class(known.get(e.id)),
         )
         for e in entries
     ]
@@ -115,6 +127,8 @@ def filter_of(query: Mapping[str, str]) -> Filter:
         tandem=text("tandem") or None,
         side=_one_of(text("side"), get_args(Side), "the side"),
         phase=_one_of(text("phase"), get_args(Phase), "the phase"),
+        nature=_one_of(text("nature"), NATURES, "the kind of key"),
+        years=_years(text("from"), text("until")),
         kind=_one_of(text("kind"), get_args(Kind), "the kind"),
         player=text("player") or None,
         tags=(text("tag"),) if text("tag") else (),
@@ -125,6 +139,13 @@ def filter_of(query: Mapping[str, str]) -> Filter:
     )
 
 
+def _years(first: str, last: str) -> tuple[int | None, int | None] | None:
+    if not first and not last:
+        return None
+    years = [whole(year, "the year", 1, 9999, 0) if year else None for year in (first, last)]
+    return years[0], years[1]
+
+
 def _one_of(text: str, known: tuple[Any, ...], what: str) -> Any:
     if text and text not in known:
         raise UsageError(f"{what} is one of {', '.join(known)}, not {text[:40]!r}")
@@ -133,7 +154,7 @@ def _one_of(text: str, known: tuple[Any, ...], what: str) -> Any:
 
 _NAMES = (
     "pattern", "moves", "tandem", "side", "phase", "kind", "player", "tag", "text", "unused",
-    "lesson", "key",
+    "lesson", "key", "nature", "from", "until",
 )  # fmt: skip
 
 
@@ -147,26 +168,49 @@ async def drawer(request: Request) -> Response:
     query = dict(request.query_params)
     wanted = filter_of(query)
     after = whole(query.get("after", ""), "the place in the list", 0, 1 << 40, 0)
-    page = await run_in_threadpool(
-        lambda: desk.book.find(wanted, after=after or None, size=_ON_A_PAGE)
-    )
+    order = query.get("order", "added")
+    if order not in _ORDERS:
+        raise UsageError(f"the order is one of {', '.join(_ORDERS)}, not {order[:40]!r}")
+
+    def looked() -> tuple[Page, dict[int, dict[str, Any]], int]:
+        best = order == "class"
+        page = desk.book.find(
+            wanted,
+            after=after or None,
+            size=_ON_A_PAGE,
+            newest_first=order == "newest",
+            best_first=best,
+        )
+        worths = desk.book.worths(e.id for e in page.entries) if best else {}
+        return page, worths, desk.weigh() if best else 0
+
+    page, worths, waiting = await run_in_threadpool(looked)
     kept = _kept(query)
+    ordered = {"order": "" if order == "added" else order}
     total = page.total
     return desk.page(
         request,
         "casebook.html",
         men=shared_men(),
-        cards=cards(page.entries),
+        cards=cards(page.entries, worths),
+        orders=[
+            (key, words, link("/casebook", **kept, order="" if key == "added" else key))
+            for key, words in _ORDERS.items()
+        ],
+        order=order,
+        waiting=f"{waiting:,}" if waiting else "",
         total=f"{total:,}" if total is not None else "",
         one=total == 1,
         more_than=page.more_than_total,
         query=kept,
         asked=bool(kept) or bool(after),
-        next=link("/casebook", **kept, after=page.after) if page.after else "",
-        first=link("/casebook", **kept) if after else "",
-        this=link("/casebook", **kept, after=after or None),
+        next=link("/casebook", **kept, **ordered, after=page.after) if page.after else "",
+        first=link("/casebook", **kept, **ordered) if after else "",
+        this=link("/casebook", **kept, **ordered, after=after or None),
         patterns=[(p.name, p.known_as or p.name) for p in catalogue().patterns],
         kinds=_KINDS,
+        natures=NATURES,
+        phases=get_args(Phase),
         exports=[(f, link(f"/casebook/export.{f}", **kept)) for f in get_args(Format)],
     )
 
@@ -220,7 +264,13 @@ async def entry(request: Request) -> Response:
     """The page of one position."""
     desk = desk_of(request)
     number = number_in(request, "id")
-    details = await run_in_threadpool(desk.book.get, number)
+
+    def looked() -> tuple[Details, dict[str, Any] | None]:
+        details = desk.book.get(number)
+        desk.weigh()
+        return details, desk.book.worths([number]).get(number)
+
+    details, worth = await run_in_threadpool(looked)
     found = details.entry
     return desk.page(
         request,
@@ -234,6 +284,7 @@ async def entry(request: Request) -> Response:
         games=[(source_of(o), _KINDS[o.kind], o.ply) for o in details.occurrences[:20]],
         more_games=max(0, len(details.occurrences) - 20),
         has_proof=details.proof is not None,
+        worth=in_class(worth),
     )
 
 

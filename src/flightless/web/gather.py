@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import AsyncIterator
+from collections import Counter
+from collections.abc import AsyncIterator, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
 from importlib.resources import files
-from itertools import islice
 from typing import Any
 
 import chess
@@ -16,18 +18,26 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response, StreamingResponse
 from starlette.routing import Route
 
+from flightless.cases.build import case_of
 from flightless.errors import UsageError
+from flightless.patterns.geometry import geometry_key
 from flightless.patterns.recognise import catalogue
 from flightless.web.desk import Desk, desk_of, link, number_in, sent, whole
 from flightless.web.drawer import chosen_ids, number_word, plain_name, save
 from flightless.web.figures import diagram, shared_men
-from flightless.web.work import Find, State, fill_geometry
+from flightless.web.weighing import in_class
+from flightless.web.work import MOST_READ, Find, State, fill_geometry
 
 __all__ = ["ROUTES"]
 
 _ON_A_PAGE = 24
 _KINDS = {"mated": "mate given", "missed": "mate missed", "resigned": "resigned before it"}
-_ORDERS = {"found": "as they were found", "short": "the shortest first", "clear": "one key first"}
+_ORDERS = {
+    "found": "as they were found",
+    "short": "the shortest first",
+    "class": "the best for use in class first",
+}
+_MOST_SKELETONS = 24
 _SAMPLE = ("classics.pgn", "club-2026.pgn")
 
 
@@ -94,23 +104,72 @@ def _year(source: dict[str, Any]) -> str:
     return year if year.isdigit() else ""
 
 
-def _picked(desk: Desk, number: int, pattern: str, kind: str, order: str) -> list[Find]:
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What an address asks of a harvest."""
+
+    pattern: str
+    kind: str
+    key: str
+    order: str
+
+    def kept(self, **change: Any) -> dict[str, Any]:
+        """Its part of an address, with changes."""
+        order = self.order if self.order != "found" else ""
+        here = {"pattern": self.pattern, "kind": self.kind, "key": self.key, "order": order}
+        return here | change
+
+
+def _asked(query: Mapping[str, str]) -> _Asked:
+    kind, order = query.get("kind", ""), query.get("order", "found")
+    if kind and kind not in _KINDS:
+        raise UsageError(f"the kind is one of {', '.join(_KINDS)}, not {kind[:40]!r}")
+    if order not in _ORDERS:
+        raise UsageError(f"the order is one of {', '.join(_ORDERS)}, not {order[:40]!r}")
+    return _Asked(query.get("pattern", "")[:80], kind, query.get("key", "")[:1000], order)
+
+
+@lru_cache(maxsize=20_000)
+def _key_of(skeleton: str) -> str:
+    """The geometry key of a skeleton; none if it is no mate by itself."""
+    board = chess.Board(skeleton)
+    return geometry_key(case_of(board)) if board.is_checkmate() else ""
+
+
+def _picked(
+    desk: Desk, number: int, asked: _Asked, worths: Mapping[int, Mapping[str, Any]]
+) -> list[Find]:
     found = [
         find
         for find in desk.harvests.finds(number)
-        if (not pattern or pattern in find.document.get("patterns", ()))
-        and (not kind or find.document.get("kind") == kind)
+        if (not asked.pattern or asked.pattern in find.document.get("patterns", ()))
+        and (not asked.kind or find.document.get("kind") == asked.kind)
+        and (not asked.key or _key_of(find.document.get("skeleton") or "") == asked.key)
     ]
-
-    def asked(find: Find) -> dict[str, Any]:
-        way: dict[str, Any] = find.document.get("way_in") or find.document
-        return way
-
-    if order == "short":
-        found.sort(key=lambda f: (abs(int(asked(f).get("moves") or 0)), f.number))
-    elif order == "clear":
-        found.sort(key=lambda f: (len(asked(f).get("keys") or ()) != 1, f.number))
+    if asked.order == "short":
+        found.sort(key=lambda f: (abs(int(_way(f).get("moves") or 0)), f.number))
+    elif asked.order == "class":
+        found.sort(key=lambda f: (-float(worths.get(f.number, {}).get("total", -1)), f.number))
     return found
+
+
+def _way(find: Find) -> dict[str, Any]:
+    way: dict[str, Any] = find.document.get("way_in") or find.document
+    return way
+
+
+def _skeletons(desk: Desk, number: int) -> list[tuple[str, str, int]]:
+    """The commonest skeletons of a harvest: key, one to draw, and how many finds have it."""
+    first: dict[str, str] = {}
+    counted: Counter[str] = Counter()
+    for find in desk.harvests.finds(number):
+        skeleton = find.document.get("skeleton") or ""
+        key = _key_of(skeleton) if skeleton else ""
+        if key:
+            first.setdefault(key, skeleton)
+            counted[key] += 1
+    ordered = sorted(counted.items(), key=lambda item: (-item[1], item[0]))
+    return [(key, first[key], times) for key, times in ordered[:_MOST_SKELETONS]]
 
 
 async def one(request: Request) -> Response:
@@ -119,19 +178,23 @@ async def one(request: Request) -> Response:
     number = number_in(request, "id")
     state = desk.harvests.get(number)
     query = request.query_params
-    pattern, kind = query.get("pattern", "")[:80], query.get("kind", "")
-    order = query.get("order", "found")
-    if kind and kind not in _KINDS:
-        raise UsageError(f"the kind is one of {', '.join(_KINDS)}, not {kind[:40]!r}")
-    if order not in _ORDERS:
-        raise UsageError(f"the order is one of {', '.join(_ORDERS)}, not {order[:40]!r}")
+    asked = _asked(query)
     start = whole(query.get("from", ""), "the place in the list", 1, 1_000_000, 1)
-    picked = await run_in_threadpool(_picked, desk, number, pattern, kind, order)
-    shown = [_shown(f) for f in islice(picked, start - 1, start - 1 + _ON_A_PAGE)]
+    by_skeleton = query.get("by", "") == "skeleton"
+    best = asked.order == "class"
+
+    def looked() -> tuple[list[Find], dict[int, dict[str, Any]], list[tuple[str, str, int]]]:
+        if best:
+            desk.harvests.weigh(number)
+        worths = desk.harvests.worths(number) if best else {}
+        skeletons = _skeletons(desk, number) if by_skeleton else []
+        return _picked(desk, number, asked, worths), worths, skeletons
+
+    picked, worths, skeletons = await run_in_threadpool(looked)
+    page = picked[start - 1 : start - 1 + _ON_A_PAGE]
 
     def address(**change: Any) -> str:
-        kept = {"pattern": pattern, "kind": kind, "order": order if order != "found" else ""}
-        return link(f"/harvest/{number}", **(kept | change))
+        return link(f"/harvest/{number}", **asked.kept(**change))
 
     more = start - 1 + _ON_A_PAGE < len(picked)
     return desk.page(
@@ -139,18 +202,22 @@ async def one(request: Request) -> Response:
         "harvest.html",
         men=shared_men(),
         state=state,
-        finds=shown,
+        finds=[_shown(f) | {"why": in_class(worths.get(f.number))} for f in page],
         count=len(picked),
+        waiting=max(0, min(state.finds, MOST_READ) - len(worths)) if best else 0,
         names=[(n, c, address(pattern=n)) for n, c in desk.harvests.patterns(number)],
-        pattern=pattern,
-        kind=kind,
+        asked=asked,
         kinds=[("", "all", address(kind=""))]
         + [(k, w, address(kind=k)) for k, w in _KINDS.items()],
-        orders=[(k, w, address(order=k)) for k, w in _ORDERS.items()],
-        order=order,
+        orders=[(k, w, address(order=k if k != "found" else "")) for k, w in _ORDERS.items()],
         every=address(pattern=""),
+        skeletons=[
+            (diagram(chess.Board(s), size=230, bare=True), times, address(key=key))
+            for key, s, times in skeletons
+        ],
+        by_skeleton=address(by="skeleton"),
+        any_skeleton=address(key=""),
         next=address(**{"from": start + _ON_A_PAGE}) if more else "",
-        this=address(**{"from": start if start > 1 else ""}),
         kept=query.get("kept", "")[:20],
     )
 

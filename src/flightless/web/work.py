@@ -19,17 +19,22 @@ from typing import TYPE_CHECKING, Any, Literal
 import chess
 
 from flightless.errors import FlightlessError, UsageError
+from flightless.exercises.material import NotFit
+from flightless.exercises.worth import refusal_document, worth_document
+from flightless.exercises.worth_keeping import ToWeigh
 from flightless.harvest.records import BadFile, BadGame, Limits, Progress
 from flightless.harvest.saving import harvest_to
 
 if TYPE_CHECKING:
     from flightless.casebook import Casebook
 
-__all__ = ["Find", "Harvests", "State", "fill_geometry"]
+__all__ = ["MOST_READ", "Find", "Harvests", "State", "fill_geometry"]
 
 Stage = Literal["waiting", "running", "stopped", "done", "failed"]
 _MOST_BAD = 200
-_MOST_READ = 20_000
+MOST_READ = 20_000
+"""Finds of one harvest that its pages look through; a larger harvest is kept and looked through
+in the casebook."""
 
 
 class _Stopped(Exception):  # noqa: N818 - not an error: somebody asked for it
@@ -73,6 +78,7 @@ class _Job:
     state: State
     folder: Path
     stop: threading.Event = field(default_factory=threading.Event)
+    weighing: bool = False
 
 
 class Harvests:
@@ -207,6 +213,40 @@ class Harvests:
         fill_geometry(book)
         self._put(job, kept=counts.positions)
 
+    def weigh(self, number: int) -> None:
+        """Weigh what a finished harvest has found, in the background; the harvests that wait
+        come first."""
+        job = self._job(number)
+        with self._lock:
+            if job.weighing or job.state.stage != "done":
+                return
+            job.weighing = True
+            job.stop.clear()
+            self._pool.submit(self._weigh, job)
+
+    def _weigh(self, job: _Job) -> None:
+        known = self.worths(job.state.id)
+        try:
+            with (job.folder / "worth.jsonl").open("a", encoding="utf-8") as out:
+                for find in self.finds(job.state.id):
+                    if job.stop.is_set():
+                        return
+                    if find.number not in known:
+                        document = _weighed(find)
+                        out.write(json.dumps({"number": find.number, "worth": document}) + "\n")
+                        out.flush()
+        finally:
+            job.weighing = False
+
+    def worths(self, number: int) -> dict[int, dict[str, Any]]:
+        """What the finds are worth in class, by their numbers; those weighed so far."""
+        path = self._job(number).folder / "worth.jsonl"
+        if not path.exists():
+            return {}
+        with path.open(encoding="utf-8") as lines:
+            read = [json.loads(line) for line in lines if line.endswith("\n")]
+        return {int(one["number"]): one["worth"] for one in read}
+
     def finds(self, number: int) -> Iterator[Find]:
         """What has been found so far, in the order of the files."""
         path = self._job(number).folder / "finds.jsonl"
@@ -214,7 +254,7 @@ class Harvests:
             return
         with path.open(encoding="utf-8") as lines:
             for index, line in enumerate(lines, start=1):
-                if index > _MOST_READ or not line.endswith("\n"):
+                if index > MOST_READ or not line.endswith("\n"):
                     return
                 yield Find(index, json.loads(line))
 
@@ -224,6 +264,16 @@ class Harvests:
         for find in self.finds(number):
             counted.update(find.document.get("patterns", [])[:1])
         return sorted(counted.items(), key=lambda item: (-item[1], item[0]))
+
+
+def _weighed(find: Find) -> dict[str, Any]:
+    """The worth of the position that a find asks about: where its mate becomes forced."""
+    asked = find.document.get("way_in") or find.document
+    one = ToWeigh(asked["fen"], int(asked.get("moves") or 0), from_game=True)
+    worth = one.worth()
+    if isinstance(worth, NotFit):
+        return refusal_document(one.fen, worth)
+    return worth_document(worth)
 
 
 def _files(folder: Path) -> list[Path]:
