@@ -34,6 +34,12 @@ def sample(tmp_path_factory: pytest.TempPathFactory, browser: Browser) -> Iterat
         page.get_by_label("How many").fill("14")
         page.get_by_role("button", name="Make it").click()
         expect(page.get_by_text("Try it as a pupil would")).to_be_visible(timeout=60_000)
+        page.goto(address + "/casebook?order=class")
+        for _ in range(200):
+            if not page.get_by_text("still being weighed").count():
+                break
+            page.wait_for_timeout(500)
+            page.reload()
         page.close()
         yield address
 
@@ -324,6 +330,60 @@ def test_a_whole_sitting_by_keyboard_alone(sample: str, page: Page) -> None:
     tab_to("button[data-do=back]")
     page.keyboard.press("Enter")
     expect(page.locator(".answer .verdict")).not_to_be_empty()
+
+
+def test_exercises_are_solved_by_keyboard_alone(sample: str, page: Page) -> None:
+    """From the set to an answer that is marked, with Tab, Enter, Space and letters."""
+
+    def tab_to(wanted: str) -> None:
+        for _ in range(150):
+            page.keyboard.press("Tab")
+            if page.evaluate("(w) => document.activeElement.matches(w)", wanted):
+                return
+        pytest.fail(f"{wanted} is not reached by the Tab key")
+
+    page.goto(sample + "/exercises")
+    tab_to('main a[href="/exercises/1"]')
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/exercises/1")
+    tab_to('a[href="/exercises/1/1"]')
+    page.keyboard.press("Enter")
+    marked = 0
+    while marked < 3:
+        page.wait_for_selector("h1")
+        if page.locator("#answer").count():
+            tab_to("#answer")
+            page.keyboard.type("Kh1")
+            page.keyboard.press("Enter")
+            expect(page.locator(".verdict")).not_to_be_empty()
+            marked += 1
+        elif page.locator("input[type=radio]").count():
+            tab_to("input[type=radio]")
+            page.keyboard.press("Space")
+            tab_to("form button")
+            page.keyboard.press("Enter")
+            expect(page.locator(".verdict")).not_to_be_empty()
+            marked += 1
+        tab_to("a[rel=next]")
+        page.keyboard.press("Enter")
+        page.wait_for_load_state()
+
+
+def test_the_best_for_class_come_first_and_say_why(sample: str, page: Page) -> None:
+    """Positions with two first moves stand behind those with one, other things alike; and every
+    one says how many (python-chess counts them for mates in one and two)."""
+    page.goto(sample + "/casebook?order=class")
+    expect(page.get_by_text("still being weighed")).to_have_count(0, timeout=1000)
+    cards = page.locator(".card")
+    for card in cards.all()[:12]:
+        text = card.inner_text()
+        box = card.locator("input[name=id]").get_attribute("value")
+        fen = httpx.get(f"{sample}/sheet/positions.epd?ids={box}").text
+        board, moves = chess.Board(), 1 if "Mate in one" in text else 2
+        board.set_epd(fen.splitlines()[0])
+        if "Mate in one" in text or "Mate in two" in text:
+            one = len(brute.keys_within(board, moves)) == 1
+            assert ("One key" in text) == one, text
 
 
 def test_pages_print_without_what_cannot_be_pressed(sample: str, page: Page) -> None:

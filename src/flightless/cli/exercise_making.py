@@ -128,21 +128,11 @@ def _candidates(source: str, wish: Wish) -> tuple[list[Candidate], bool]:
 
 
 def _of_casebook(target: str | None, wish: Wish) -> list[Candidate]:
-    """Positions of the wished patterns, and of those that look like them."""
-    from flightless.casebook import Casebook, Filter
-    from flightless.exercises.lookalikes import alike
-    from flightless.exercises.sources import of_casebook
+    from flightless.casebook import Casebook
+    from flightless.exercises.sources import for_wish
 
     with Casebook.open(target, create=False) as book:
-        if not wish.patterns:
-            return list(of_casebook(book, Filter(), source_line))
-        found: dict[str, Candidate] = {}
-        near = [name for pattern in wish.patterns for name in alike(pattern)]
-        names = dict.fromkeys([*wish.patterns, *(near if wish.look_alikes else [])])
-        for name in names:
-            for candidate in of_casebook(book, Filter(patterns=(name,)), source_line):
-                found.setdefault(candidate.fen, candidate)
-        return list(found.values())
+        return list(for_wish(book, wish, source_line))
 
 
 def _of_harvest(source: str) -> tuple[list[Candidate], bool]:

@@ -11,8 +11,16 @@ from typing import Any
 
 from flightless.casebook.data import Entry, Filter
 from flightless.exercises.choice import Candidate
+from flightless.exercises.lookalikes import alike
+from flightless.exercises.sets import Wish
 
-__all__ = ["MOST_OF_A_CASEBOOK", "candidate_of_entry", "candidate_of_find", "of_casebook"]
+__all__ = [
+    "MOST_OF_A_CASEBOOK",
+    "candidate_of_entry",
+    "candidate_of_find",
+    "for_wish",
+    "of_casebook",
+]
 
 MOST_OF_A_CASEBOOK = 10_000
 """So many positions of a casebook are looked through for one set, the first of each wish."""
@@ -60,6 +68,20 @@ def candidate_of_entry(entry: Entry, source_text: SourceText) -> Candidate:
         entry.patterns,
         entry.geometry_key or "",
     )
+
+
+def for_wish(book: Any, wish: Wish, source_text: SourceText) -> tuple[Candidate, ...]:
+    """Positions of a casebook for a set: of the wished patterns and of those that look like them,
+    or whatever comes if no pattern is wished."""
+    if not wish.patterns:
+        return tuple(of_casebook(book, Filter(), source_text))
+    near = [name for pattern in wish.patterns for name in alike(pattern)]
+    names = dict.fromkeys([*wish.patterns, *(near if wish.look_alikes else [])])
+    found: dict[str, Candidate] = {}
+    for name in names:
+        for candidate in of_casebook(book, Filter(patterns=(name,)), source_text):
+            found.setdefault(candidate.fen, candidate)
+    return tuple(found.values())
 
 
 def of_casebook(

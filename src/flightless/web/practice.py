@@ -6,7 +6,7 @@ What is right, and why, is computed and spoken by the rooms above.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,7 +16,6 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from flightless.casebook import Filter
 from flightless.draw.marks import NOTHING, Marks
 from flightless.errors import FileError, UsageError
 from flightless.exercises.choice import Candidate
@@ -25,7 +24,7 @@ from flightless.exercises.levels import LEVELS
 from flightless.exercises.portable import epd_text, pgn_text
 from flightless.exercises.registry import KINDS
 from flightless.exercises.sets import Wish, make_set
-from flightless.exercises.sources import candidate_of_entry, of_casebook
+from flightless.exercises.sources import candidate_of_entry, for_wish
 from flightless.patterns.recognise import catalogue
 from flightless.press.exercise_sheet import exercise_pdf, exercise_pictures
 from flightless.web.desk import Desk, desk_of, link, number_in, sent, whole
@@ -136,18 +135,20 @@ async def make(request: Request) -> Response:
         level=said("level") or None,
         kinds=tuple(str(kind) for kind in form.getlist("kind")),
         seed=whole(said("seed"), "the seed", 0, 1 << 31, 1),
+        blocked=0.5 if said("order") == "blocks" else 0.0,
+        look_alikes=whole(said("alike"), "the share of similar patterns", 0, 100, 20) / 100,
+        no_mates=whole(said("none"), "the share without a mate", 0, 100, 15) / 100,
         title=said("title")[:150],
     )
     ids = chosen_ids(said("ids").split(",")) if said("ids") else []
 
-    def candidates() -> Iterator[Candidate]:
+    def candidates() -> tuple[Candidate, ...]:
         if not ids:
-            yield from of_casebook(desk.book, Filter(), _source)
-        for number in ids:
-            yield candidate_of_entry(desk.book.get(number).entry, _source)
+            return for_wish(desk.book, wish, _source)
+        return tuple(candidate_of_entry(desk.book.get(number).entry, _source) for number in ids)
 
     def made() -> int:
-        found = make_set(tuple(candidates()), wish).exercises
+        found = make_set(candidates(), wish).exercises
         if not found.exercises:
             raise UsageError("no sound exercise could be made from these positions with this wish")
         with desk.writing:
