@@ -52,7 +52,7 @@ def pages_of(address: str) -> list[str]:
         "/harvest", "/harvest/1", "/casebook", "/casebook?pattern=back rank", "/casebook/1",
         "/casebook?order=class", "/harvest/1?order=class", "/harvest/1?by=skeleton",
         f"/position/pairs?fen={MATE}", f"/position/like?fen={MATE}",
-        f"/position/family?fen={MATE}", "/compose", "/compose?pattern=back rank", "/patterns",
+        f"/position/problem?fen={MATE}", f"/position/family?fen={MATE}", "/compose", "/compose?pattern=back rank", "/patterns",
         "/pattern?name=back rank", f"/position/learn?fen={MATE}&name=mine&description=my own",
         "/casebook/atlas", "/casebook/index", "/casebook/safety", "/sheet?ids=1,5,9", "/sheet",
         "/sheet/preview?ids=1,5,9&part=key", "/exercises/1/preview",

@@ -12,6 +12,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
+from flightless.cases.problem import problem_of
 from flightless.certify import position_key
 from flightless.draw.board import board_svg
 from flightless.draw.ledger import ledger
@@ -25,11 +26,14 @@ from flightless.web.desk import desk_of, link, sent
 from flightless.web.figures import diagram, shared_men, table_of_case, table_of_near
 from flightless.web.look import board_of, change, drawn, explained, loose_board
 from flightless.words.notation import ear, eye, steps
+from flightless.words.problem import problem_page
 from flightless.words.tasks import solution_text, task_text
 
 __all__ = ["ROUTES"]
 
 _LONGEST_LINE = 40
+_WITHIN = 5
+_NODES = 2_000_000
 _PARTS = ("diagram", "end", "ledger", "marks")
 
 
@@ -192,6 +196,25 @@ def _stepped(
     }
 
 
+async def problem(request: Request) -> Response:
+    """The position as a composed problem: key, threat, variations, set play, tries, duals."""
+    board = board_of(request.query_params.get("fen", ""))
+
+    def solved() -> tuple[str, ...]:
+        return problem_page(problem_of(board, _WITHIN, budget=_NODES))
+
+    lines = await run_in_threadpool(solved)
+    return desk_of(request).page(
+        request,
+        "problem.html",
+        men=shared_men(),
+        fen=board.fen(),
+        drawing=diagram(board, perspective=_side(request)),
+        head=lines[0],
+        lines="\n".join(lines[1:]).strip("\n"),
+    )
+
+
 async def what_if(request: Request) -> Response:
     """JSON: the changed position's diagram, verdict, ledger, and what is said anew."""
     query = request.query_params
@@ -285,6 +308,7 @@ ROUTES = [
     Route("/position", position),
     Route("/position/read", read, methods=["POST"]),
     Route("/position/line", line),
+    Route("/position/problem", problem),
     Route("/position/what-if", what_if),
     Route("/position/setup", setup),
     Route("/position/proof.json", proof_file),
