@@ -38,10 +38,15 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         yield address
 
 
+def chromium() -> str | None:
+    """Debian's Chromium; None for whichever Playwright has."""
+    return shutil.which("chromium") or shutil.which("chromium-browser")
+
+
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     """Debian's Chromium, or whichever Playwright has."""
-    path = shutil.which("chromium") or shutil.which("chromium-browser")
+    path = chromium()
     with sync_playwright() as playwright:
         if path is None and not Path(playwright.chromium.executable_path).exists():
             pytest.skip("no browser is here: neither Debian's chromium nor Playwright's own")

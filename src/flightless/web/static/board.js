@@ -98,6 +98,7 @@ export class Board {
     for (const [square, cell] of this.cells) {
       const man = this.men.get(square);
       cell.setAttribute("aria-label", man ? `${square}, ${manName(man)}` : `${square}, empty`);
+      cell.toggleAttribute("data-man", Boolean(man));
       cell.setAttribute("aria-selected", String(square === this.taken));
     }
   }
