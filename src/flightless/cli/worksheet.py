@@ -20,9 +20,15 @@ from flightless.exercises.choice import Candidate, choose
 from flightless.positions import looks_like_fen, read_position
 
 if TYPE_CHECKING:
+    from flightless.exercises.worth import Worth
     from flightless.press.items import SheetItem, SheetOptions
 
 __all__ = ["Layout", "run_worksheet", "sheet_item"]
+
+
+_SHARE = 4
+"""A pattern fills at most one part of so many of a sheet of the best (common practice, no
+source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,8 +139,11 @@ def sheet_item(candidate: Candidate, within: int, nodes: int | None) -> SheetIte
 
 
 def _best(found: list[Candidate], count: int) -> list[Candidate]:
-    """The `count` candidates that are worth most in class, the shortest mates first; every
-    skeleton and every game comes once.  Says on standard error what each is worth, and why."""
+    """The `count` candidates that are worth most in class, the shortest mates first.
+
+    Every skeleton and every game comes once, and no pattern fills more than a quarter of the
+    sheet as long as there are others.  Says on standard error what each is worth, and why.
+    """
     from flightless.cli.casebook_weigh import progress_bar
     from flightless.exercises.worth import Worth, rank_of
     from flightless.exercises.worth_keeping import ToWeigh, weigh_all
@@ -146,14 +155,28 @@ def _best(found: list[Candidate], count: int) -> list[Candidate]:
         worths = weigh_all(asked, jobs=cores(), progress=report)
     weighed = [(w, c) for w, c in zip(worths, found, strict=True) if isinstance(w, Worth)]
     taken: list[tuple[Worth, Candidate]] = []
-    for worth, candidate in sorted(weighed, key=lambda pair: rank_of(pair[0])):
-        met = {mark for _, other in taken for mark in (other.skeleton, other.game)} - {""}
-        if len(taken) < count and not met & {candidate.skeleton, candidate.game}:
-            taken.append((worth, candidate))
+    for most in (max(1, count // _SHARE), count):
+        for pair in sorted(weighed, key=lambda pair: rank_of(pair[0])):
+            if len(taken) < count and pair not in taken and _is_new(pair, taken, most):
+                taken.append(pair)
     taken.sort(key=lambda pair: (abs(pair[0].moves), rank_of(pair[0])))
     for number, (worth, _) in enumerate(taken, start=1):
         note(f"{number}. Worth {worth.total:.2f}. {' '.join(worth_sentences(worth))}")
     return [candidate for _, candidate in taken]
+
+
+def _is_new(pair: tuple[Worth, Candidate], taken: list[tuple[Worth, Candidate]], most: int) -> bool:
+    """Whether game and skeleton are not on the sheet yet, and the pattern not `most` times."""
+    worth, candidate = pair
+    met = {mark for _, other in taken for mark in (other.skeleton, other.game)} - {""}
+    if met & {candidate.skeleton, candidate.game}:
+        return False
+    return sum(_pattern(other) == _pattern(worth) for other, _ in taken) < most
+
+
+def _pattern(worth: Worth) -> str | None:
+    pattern: str | None = worth.facts("typical")["pattern"]
+    return pattern
 
 
 # --- what the sheet is made from --------------------------------------------------------------

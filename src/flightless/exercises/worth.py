@@ -80,9 +80,17 @@ class Worth:
     moves: int
     quiet: bool | None
 
+    def reason(self, criterion: Criterion) -> Reason:
+        """The reason of that name."""
+        return next(r for r in self.reasons if r.criterion == criterion)
+
     def value(self, criterion: Criterion) -> float:
         """The value of one of the facts."""
-        return next(r.value for r in self.reasons if r.criterion == criterion)
+        return self.reason(criterion).value
+
+    def facts(self, criterion: Criterion) -> Mapping[str, Any]:
+        """What was found."""
+        return self.reason(criterion).facts
 
 
 def weigh(
