@@ -42,8 +42,8 @@ class Play:
 
     It mates in `moves`, itself counted.  `threats`: if it gives no check, every move that mates
     soonest if the defender passes.  `variations`: the defences and how they are met.  `idle`:
-    the replies after which all threats still mate in time, with every move that mates soonest
-    after them.  In both, replies that are met in the same way are put together.  `followed`
+    the replies after which all threats still mate as soon as they threatened to, with every move
+    that mates soonest.  In both, replies that are met in the same way are put together.  `followed`
     is false where nothing of this was looked for.
     """
 

@@ -65,7 +65,7 @@ class Solver:
         for reply in by_man(after):
             then = _after(after, reply)
             length, found = self.soonest(then, moves - 1)
-            if threats and all(self.mates(then, threat.move, moves - 1) for threat in threats):
+            if threats and all(self.mates(then, threat.move, threat.moves) for threat in threats):
                 idle.append((reply, _unfollowed(then, found[0], length), found[1:]))
             else:
                 met.append((reply, self.play(then, found[0], length), found[1:]))

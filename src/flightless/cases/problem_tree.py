@@ -19,7 +19,8 @@ __all__ = ["play_of"]
 def play_of(proof: Proof, key: chess.Move) -> Play:
     """A key of a proof: its threat, and each defence with the line of the longest resistance.
 
-    A reply is idle if one of the threats is among the moves that the tree has after it.
+    A reply is idle if the mate after it is no longer than the threat, and a threat is among
+    the moves that the tree has there.
     """
     assert proof.moves is not None
     board = chess.Board(proof.fen)
@@ -36,9 +37,13 @@ def play_of(proof: Proof, key: chess.Move) -> Play:
     met: list[Variation] = []
     idle: list[Variation] = []
     for reply in _longest_first(proof, after):
-        moves = proof.tree[position_key(_after(after, reply))]
+        position = position_key(_after(after, reply))
         line = _line(proof, _after(after, reply))
-        kept = threat is not None and any(move in threat.keys for move in moves)
+        kept = (
+            threat is not None
+            and proof.distance[position] <= threat.moves
+            and any(move in threat.keys for move in proof.tree[position])
+        )
         (idle if kept else met).append(Variation((reply,), line))
     followed = check or threat is not None or "threats" not in proof.left_open
     return Play(key, proof.moves, check, threats, tuple(met), tuple(idle), followed)

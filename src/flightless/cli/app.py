@@ -470,6 +470,33 @@ def open_(
 
 
 @app.command()
+def problem(
+    position: Source,
+    within: Within = 5,
+    moves: Annotated[
+        int | None,
+        typer.Option(
+            help="The length that the problem claims (else an EPD's dm); a shorter one is then "
+            "called a short solution.",
+            min=1,
+            max=60,
+            show_default=False,
+        ),
+    ] = None,
+    nodes: Nodes = None,
+    language: Annotated[str, typer.Option(help="Letters and words of the page: en or de.")] = "en",
+    json: Json = False,
+) -> None:
+    """A direct mate as a composed problem: set play, tries, key, threat, variations, duals.
+
+    Exit code 0 when decided, 3 when the budget was spent first, 2 when refused.
+    """
+    from flightless.cli.problem import run_problem
+
+    _leave(run_problem(position, within, moves, nodes, language, as_json=json))
+
+
+@app.command()
 def uci() -> None:
     """Answer the open engine protocol UCI, for programs that ask for mates."""
     from flightless.cli.uci import run_uci

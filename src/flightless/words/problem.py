@@ -7,7 +7,7 @@ letters and the few words come in English or German.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import chess
@@ -33,6 +33,7 @@ _INLINE = 2
 class _Words:
     """The words of the page in one language."""
 
+    black_to_move: str
     set_play: str
     complete_block: str
     tries: str
@@ -46,6 +47,7 @@ class _Words:
 
 
 _ENGLISH = _Words(
+    black_to_move="Black to move",
     set_play="Set play",
     complete_block="Set play, complete block",
     tries="Tries",
@@ -66,6 +68,7 @@ _ENGLISH = _Words(
     },
 )
 _GERMAN = _Words(
+    black_to_move="Schwarz am Zug",
     set_play="Satzspiel",
     complete_block="Satzspiel, vollständiger Block",
     tries="Verführungen",
@@ -139,7 +142,8 @@ class _Page:
     def heading(self) -> str:
         white, black = self.problem.men
         length = self.problem.stipulated or self.problem.moves or self.problem.within
-        return f"#{length}  ({white}+{black})"
+        mover = "" if self.board.turn else f"  {self.words.black_to_move}"
+        return f"#{length}  ({white}+{black}){mover}"
 
     def statement(self) -> str:
         problem = self.problem
@@ -169,7 +173,8 @@ class _Page:
                     more = "" if found is None else f" Es gibt eines in {n(found)}."
                     return f"Keine Lösung: kein Matt in {length} Zügen.{more}"
                 more = "" if found is None else f" There is one in {n(found)}."
-                return f"No solution: there is no mate within {length}.{more}"
+                moves = "move" if length == n(1) else "moves"
+                return f"No solution: there is no mate within {length} {moves}.{more}"
             case "cooked":
                 firsts = listed(
                     (self.move(self.board, key.move) for key in problem.keys),
@@ -195,6 +200,10 @@ class _Page:
         step = steps(board, [move])[0]
         return eye(step, numbered=numbered, letters=self.letters, mate_word="#")
 
+    def reply(self, board: chess.Board, move: chess.Move) -> str:
+        """A move that stands right behind the other side's: Black's has no number then."""
+        return self.move(board, move, numbered=board.turn)
+
     def key(self, play: Play) -> list[str]:
         first = self.move(self.board, play.move)
         if play.moves == 1:
@@ -219,7 +228,7 @@ class _Page:
         for at, variation in enumerate(play.variations):
             then = _after(after, variation.defences[0])
             replies = self.defences(after, variation, play.variations, numbered=at > 0)
-            mate = self.move(then, variation.play.move)
+            mate = self.reply(then, variation.play.move)
             lines.append(f"{replies} {mate}")
         return f"{first} {'; '.join(lines)}"
 
@@ -250,14 +259,12 @@ class _Page:
             out += self.answer(then, variation, head, indent)
         return out
 
-    def answer(
-        self, board: chess.Board, variation: Variation, head: str, indent: str
-    ) -> list[str]:
+    def answer(self, board: chess.Board, variation: Variation, head: str, indent: str) -> list[str]:
         """A variation's continuation behind its defences, with what follows below it."""
         play = variation.play
-        text = head + self.move(board, play.move)
+        text = head + self.reply(board, play.move)
         for dual in variation.duals:
-            text += f" / {self.move(board, dual)}"
+            text += f" / {self.reply(board, dual)}"
         if variation.kind is not None:
             text += f"  [{self.words.dual if variation.kind == 'dual' else self.words.minor}]"
         after = _after(board, play.move)
@@ -288,7 +295,7 @@ class _Page:
         self,
         board: chess.Board,
         variation: Variation,
-        among: Iterable[Variation],
+        among: Sequence[Variation],
         *,
         numbered: bool = True,
     ) -> str:
@@ -298,17 +305,25 @@ class _Page:
             by_man.setdefault(reply.from_square, []).append(reply)
         texts = []
         for origin, moves in by_man.items():
-            if len(moves) >= _MANY and _largest(origin, moves, among):
+            if len(moves) >= _MANY and _stands_for_rest(board, origin, moves, among):
                 texts.append(_symbol(board, origin, self.letters) + _ANY)
             else:
                 texts += [self.move(board, move, numbered=False) for move in moves]
-        number_ = f"{board.fullmove_number}{'.' if board.turn else '…'}" if numbered else ""
-        return number_ + ", ".join(texts)
+        if board.turn or numbered:
+            texts[0] = f"{board.fullmove_number}{'.' if board.turn else '…'}{texts[0]}"
+        return ", ".join(texts)
 
 
-def _largest(origin: int, moves: list[chess.Move], among: Iterable[Variation]) -> bool:
-    """Whether no other variation has as many moves of this man: only one may say 'any'."""
-    counts = [sum(move.from_square == origin for move in v.defences) for v in among]
+def _stands_for_rest(
+    board: chess.Board, origin: int, moves: list[chess.Move], among: Sequence[Variation]
+) -> bool:
+    """Whether 'any move' of a man may stand for these: all his moves are told, and no other
+    variation has as many of them."""
+    told = [[move for move in v.defences if move.from_square == origin] for v in among]
+    legal = board.generate_legal_moves(from_mask=chess.BB_SQUARES[origin])
+    if set(legal) != {move for some in told for move in some}:
+        return False
+    counts = [len(some) for some in told]
     return max(counts) == len(moves) and counts.count(len(moves)) == 1
 
 
