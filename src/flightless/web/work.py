@@ -22,6 +22,7 @@ from flightless.errors import FlightlessError, UsageError
 from flightless.exercises.material import NotFit
 from flightless.exercises.worth import refusal_document, worth_document
 from flightless.exercises.worth_keeping import ToWeigh
+from flightless.harvest.crew import cores
 from flightless.harvest.records import BadFile, BadGame, Limits, Progress
 from flightless.harvest.saving import harvest_to
 
@@ -35,6 +36,10 @@ _MOST_BAD = 200
 MOST_READ = 20_000
 """Finds of one harvest that its pages look through; a larger harvest is kept and looked through
 in the casebook."""
+
+
+_WORTH_A_CREW = 20_000_000
+"""Bytes from which starting more processes is worth the seconds that it takes."""
 
 
 class _Stopped(Exception):  # noqa: N818 - not an error: somebody asked for it
@@ -206,7 +211,9 @@ class Harvests:
                 job.state = replace(job.state, bad=(*job.state.bad, text))
 
         paths = [str(path) for path in _files(job.folder)]
-        harvest_to(job.folder / "finds.jsonl", paths, Limits(), progress, bad, jobs=1)
+        large = sum(path.stat().st_size for path in _files(job.folder)) > _WORTH_A_CREW
+        jobs = cores() if large else 1
+        harvest_to(job.folder / "finds.jsonl", paths, Limits(), progress, bad, jobs=jobs)
 
     def _keep_all(self, job: _Job, book: Casebook) -> None:
         counts = book.add_records(find.document for find in self.finds(job.state.id))

@@ -12,21 +12,41 @@ if (drop) {
 }
 
 const reading = document.querySelector(".reading");
-if (reading && ["waiting", "running"].includes(reading.dataset.stage)) {
+if (reading && ["waiting", "running"].includes(reading.dataset.stage)) follow();
+
+function follow() {
   const source = new EventSource(reading.dataset.events);
   const bar = reading.querySelector("progress");
   const counts = reading.querySelector(".counts");
   let shown = Number(reading.dataset.finds);
-  source.onmessage = (event) => {
+  let asking = false;
+  source.onmessage = async (event) => {
     const now = JSON.parse(event.data);
     bar.value = now.part;
     counts.textContent = `${now.games} games read, ${now.finds} finds.`;
-    const over = !["waiting", "running"].includes(now.stage);
-    const ticked = document.querySelector("input[name=id]:checked");
-    // The first finds are shown as soon as there are any; later ones must not take ticks away.
-    if (over || (!shown && now.finds && !ticked)) {
+    if (!["waiting", "running"].includes(now.stage)) {
       source.close();
-      location.reload();
+      if (!atWork()) location.reload();
+      return;
     }
+    if (now.finds === shown || asking || atWork()) return;
+    asking = true;
+    shown = now.finds;
+    await bringFinds();
+    setTimeout(() => { asking = false; }, 1500);
   };
+}
+
+// New finds must not take away what is ticked, or the place of somebody who is among them.
+function atWork() {
+  const finds = document.querySelector(".finds");
+  return Boolean(document.querySelector("input[name=id]:checked")) || finds.contains(document.activeElement);
+}
+
+async function bringFinds() {
+  const answer = await fetch(location.href);
+  if (!answer.ok) return;
+  const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  const fresh = page.querySelector(".finds");
+  if (fresh && !atWork()) document.querySelector(".finds").replaceChildren(...fresh.childNodes);
 }
