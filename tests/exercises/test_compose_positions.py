@@ -64,6 +64,58 @@ def test_mate_in_two_by_one_key(seed: int) -> None:
     assert can_have_arisen(board)
 
 
+@pytest.mark.parametrize("pattern", [p.name for p in catalogue().patterns])
+def test_every_pattern_gives_a_mate_in_two(pattern: str) -> None:
+    made = compose(chess.Board(catalogue()[pattern].model.fen), 2)
+    board = chess.Board(made.fen)
+    assert board.status() == chess.STATUS_VALID
+    assert not any(_mates(board, move) for move in board.legal_moves)
+    board.push(made.key)
+    assert board.is_check()
+    for reply in list(board.legal_moves):
+        board.push(reply)
+        assert any(_mates(board, move) for move in board.legal_moves)
+        board.pop()
+
+
+def _mates(board: chess.Board, move: chess.Move) -> bool:
+    board.push(move)
+    mate = board.is_checkmate()
+    board.pop()
+    return mate
+
+
+@pytest.mark.parametrize("pattern", ["Lolli", "queen and knight at the castled king"])
+def test_a_quiet_key_threatens_mate_and_there_is_no_defence(pattern: str) -> None:
+    made = compose(chess.Board(catalogue()[pattern].model.fen), 2, 0, quiet=True)
+    board = chess.Board(made.fen)
+    assert keys(board, 2) == {made.key.uci()}
+    assert not keys(board, 1)
+    assert not board.gives_check(made.key)
+    assert not board.is_capture(made.key)
+    assert abs(_balance(board)) <= 2
+    assert compose(chess.Board(catalogue()[pattern].model.fen), 2, 0, quiet=True) == made
+
+
+def test_a_free_king_is_sheltered_and_few_men_hang() -> None:
+    # Castled kings: common practice.  What hangs is counted by python-chess's attackers.
+    sheltered = 0
+    for seed in range(12):
+        board = chess.Board(compose(chess.Board(catalogue()["Anastasia"].model.fen), 1, seed).fen)
+        king = board.king(chess.WHITE)
+        near = chess.BB_KING_ATTACKS[king] & board.pawns & board.occupied_co[chess.WHITE]
+        sheltered += chess.square_rank(king) <= 1 and chess.popcount(near) >= 2
+        undefended = [
+            s
+            for s, man in board.piece_map().items()
+            if man.piece_type != chess.KING
+            and board.is_attacked_by(not man.color, s)
+            and not board.is_attacked_by(man.color, s)
+        ]
+        assert len(undefended) <= 3
+    assert sheltered >= 9
+
+
 def test_squares_are_those_of_real_games() -> None:
     for phase in PHASES:
         for colour in chess.COLORS:
@@ -83,5 +135,7 @@ def test_what_cannot_be_composed_is_refused() -> None:
     mated = chess.Board("4R1k1/5ppp/8/8/8/8/5PPP/6K1 b - - 0 1")
     with pytest.raises(UsageError, match="phase"):
         compose(mated, phase="tea")
+    with pytest.raises(UsageError, match="no quiet key"):
+        compose(mated, 1, quiet=True)
     with pytest.raises(UsageError, match="length"):
         compose(mated, 4)

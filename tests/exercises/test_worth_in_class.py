@@ -323,6 +323,7 @@ def test_more_processes_give_the_same(
     finds: list[dict[str, Any]], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("flightless.exercises.worth_keeping._BATCH", 10)
+    monkeypatch.setattr("flightless.exercises.worth_keeping._MANY", 20)
     positions = [ToWeigh(find["fen"], find["moves"], True) for find in finds[:30]]
     seen_by: list[tuple[int, int]] = []
     alone = weigh_all(positions, progress=lambda done, of: seen_by.append((done, of)))

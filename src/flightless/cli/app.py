@@ -442,6 +442,9 @@ def compose(
     seed: Annotated[int, typer.Option(help="The same seed, the same positions.")] = 0,
     phase: Annotated[str, typer.Option(help="opening, middlegame or ending.")] = "middlegame",
     balanced: Annotated[bool, typer.Option(help="Material near balance.")] = True,
+    quiet: Annotated[
+        bool, typer.Option("--quiet", help="The first move gives no check (2 or 3 moves).")
+    ] = False,
     json: Json = False,
 ) -> None:
     """A full position, as from a game, that ends in this mate; proved, one first move.
@@ -450,7 +453,8 @@ def compose(
     """
     from flightless.cli.making import run_compose
 
-    _leave(run_compose(position, moves, range(seed, seed + count), phase, balanced, as_json=json))
+    seeds = range(seed, seed + count)
+    _leave(run_compose(position, moves, seeds, phase, balanced, quiet=quiet, as_json=json))
 
 
 @app.command(name="open")

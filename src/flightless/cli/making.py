@@ -60,9 +60,17 @@ def run_contrast(text: str, within: int, most: int, *, as_json: bool) -> Exit:
 
 
 def run_compose(
-    text: str, moves: int, seeds: Iterable[int], phase: str, balanced: bool, *, as_json: bool
+    text: str,
+    moves: int,
+    seeds: Iterable[int],
+    phase: str,
+    balanced: bool,
+    *,
+    quiet: bool = False,
+    as_json: bool,
 ) -> Exit:
-    """Print one composed position a seed; a seed that finds none is said and costs itself."""
+    """Print one composed position a seed; a seed that finds none is said and costs itself.  Of a
+    quiet key the threat is said too."""
     from flightless.exercises.compose import compose
     from flightless.patterns.own import own_catalogue
 
@@ -78,19 +86,35 @@ def run_compose(
     worst = Exit.DONE
     for seed in seeds:
         try:
-            made = compose(board, moves, seed, phase, balanced=balanced)
+            made = compose(board, moves, seed, phase, balanced=balanced, quiet=quiet)
         except PositionError as error:
             refuse(str(error))
             worst = Exit.INPUT
             continue
         key = _san(made.fen, made.key)
+        threat = _threat(made.fen, made.key, moves) if quiet else None
         if as_json:
-            say_json(
-                {"fen": made.fen, "moves": moves, "key": key, "mated": made.mated, "seed": seed}
-            )
+            found = {"fen": made.fen, "moves": moves, "key": key}
+            more = {"mated": made.mated, "seed": seed}
+            say_json({**found, **({"threat": threat} if quiet else {}), **more})
         else:
-            say(f"{made.fen}  mate in {moves}, 1.{key}")
+            dots = "1." if chess.Board(made.fen).turn else "1…"
+            said = f"; threat {threat}" if threat else "; no threat, zugzwang" if quiet else ""
+            say(f"{made.fen}  mate in {moves}, {dots}{key}{said}")
     return worst
+
+
+def _threat(fen: str, key: chess.Move, moves: int) -> str | None:
+    """What a quiet key threatens, in SAN; None if it leaves the defender in zugzwang."""
+    from flightless.prove import threat_of
+
+    board = chess.Board(fen)
+    board.push(key)
+    threat = threat_of(board.copy(stack=False), moves - 1)
+    if threat is None:
+        return None
+    board.push(chess.Move.null())
+    return board.san(threat.line[0])
 
 
 def _san(fen: str, move: chess.Move | None) -> str | None:

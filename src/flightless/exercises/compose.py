@@ -7,28 +7,36 @@ back.  Everything is decided by the seed; the result is proved with a single key
 from __future__ import annotations
 
 import random
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import islice
 
 import chess
 
 from flightless.cases.build import case_of
-from flightless.cases.changes import is_mate
+from flightless.cases.case import Case
 from flightless.errors import PositionError, UsageError
-from flightless.exercises.compose_squares import PHASES, weights
-from flightless.exercises.vary import Member, lengthened
+from flightless.exercises.backwards import Keys, Kinds, Longer, Retraction, Retractor
+from flightless.exercises.boards import fresh
+from flightless.exercises.compose_fill import VALUES, balance, filled, hanging
+from flightless.exercises.compose_squares import PHASES
+from flightless.exercises.material import Material, material_of
 from flightless.exercises.vary_natural import unnatural
+from flightless.patterns.geometry import geometry_key
 from flightless.patterns.recognise import names
 
 __all__ = ["Composed", "compose"]
 
-_ATTEMPTS = 60
-_VALUES = {chess.PAWN: 1, chess.KNIGHT: 3, chess.BISHOP: 3, chess.ROOK: 5, chess.QUEEN: 9}
-_SET = {chess.QUEEN: 1, chess.ROOK: 2, chess.BISHOP: 2, chess.KNIGHT: 2}
-_SHARE = {"opening": 0.95, "middlegame": 0.6, "ending": 0.25}
-_PAWNS = {"opening": (6, 8), "middlegame": (5, 7), "ending": (3, 5)}
+_ATTEMPTS = 150
 _NEAR = 2
-_LOOKED_AT = 400
+_WIDTH = {1: (12,), 2: (6, 8), 3: (4, 3, 4)}
+"""How many positions of each length are gone on from, or looked at if they are long enough."""
+_ASKED = {1: 400, 2: 400, 3: 500}
+"""Questions to the search before another filling is tried."""
+_MOST_VICTIMS = 2
+_HANGING = 3
+"""So many men may hang in the position to be solved: something must, where men are given up
+(common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,125 +58,147 @@ def compose(
     phase: str = "middlegame",
     *,
     balanced: bool = True,
+    quiet: bool = False,
 ) -> Composed:
     """A full position that ends in the skeleton of `board`, a mated position.
 
     `phase` decides how many men there are and where; `balanced` keeps the sides within two
-    pawns of each other in the position to be solved (queen 9, rook 5, minor piece 3).  The
-    mate keeps the names that fit the skeleton, and the position is not `unnatural`.
+    pawns of each other in the position to be solved (queen 9, rook 5, minor piece 3).  With
+    `quiet` the key neither checks nor takes: whatever the defender plays, he is mated.  The
+    mate at the end of the longest defence keeps the names that fit the skeleton (without names,
+    its geometry key), and the position is not `unnatural`.
 
-    Raises `PositionError` if `board` is not mate, or if no attempt of sixty succeeds, and
-    `UsageError` for an unknown phase or a length other than 1 to 3.
+    Raises `PositionError` if `board` is not mate, or if none of 150 attempts succeeds, and
+    `UsageError` for an unknown phase, a length other than 1 to 3, or a quiet mate in 1.
     """
     if phase not in PHASES:
         raise UsageError(f"the phase is one of {', '.join(PHASES)}, not {phase!r}")
     if not 1 <= moves <= 3:
         raise UsageError(f"the length must lie between 1 and 3 moves, and is {moves}")
+    if quiet and moves == 1:
+        raise UsageError("a mate in 1 has no quiet key: ask for 2 or 3 moves")
     case = case_of(board)
-    wanted = {name.name for name in names(case)}
+    wish = _Wish(
+        moves,
+        {name.name for name in names(case)},
+        geometry_key(case),
+        balanced,
+        quiet,
+    )
     net = chess.Board(case.skeleton.fen)
     free_king = None if case.king_takes_part else case.mating
     for attempt in range(_ATTEMPTS):
         chance = random.Random(f"{seed} {attempt}")
-        full = _filled(net, free_king, phase, chance)
-        if full is None or not _keeps(full, wanted):
+        full = filled(net, free_king, phase, chance)
+        if full is None or unnatural(full) is not None or not wish.fits(case_of(full)):
             continue
-        made = _taken_back(full, moves, chance, balanced)
-        if made is not None and made.key is not None:
-            return Composed(made.fen, moves, made.key, full.fen(), seed)
+        made = _Search(wish, chance).best(full)
+        if made is not None:
+            return Composed(made.board.fen(), moves, made.key, full.fen(), seed)
+    what = "with a quiet key " if quiet else ""
     raise PositionError(
-        f"no natural position was found in {_ATTEMPTS} attempts with seed {seed}: {net.fen()}"
+        f"no natural position {what}was found in {_ATTEMPTS} attempts with seed {seed}: {net.fen()}"
     )
 
 
-def _keeps(board: chess.Board, wanted: set[str]) -> bool:
-    if unnatural(board) is not None:
-        return False
-    return wanted <= {name.name for name in names(case_of(board))}
+@dataclass(frozen=True, slots=True)
+class _Wish:
+    """What the position should be, and what the mate that it ends in."""
+
+    moves: int
+    names: set[str]
+    geometry: str
+    balanced: bool
+    quiet: bool
+
+    def fits(self, case: Case) -> bool:
+        """Whether a mate has the wished names, or geometry if there are none."""
+        if self.names:
+            return self.names <= {name.name for name in names(case)}
+        return geometry_key(case) == self.geometry
+
+    def is_near(self, board: chess.Board) -> bool:
+        """Whether material is near balance, or need not be."""
+        return not self.balanced or abs(balance(board)) <= _NEAR
+
+    def keys(self, length: int) -> Keys:
+        """What the key of the mate in `length` may be."""
+        if length < self.moves:
+            return "checks" if length > 1 else "any"
+        return "quiet" if self.quiet else "checks" if length > 1 else "any"
 
 
-def _filled(
-    net: chess.Board, free_king: chess.Color | None, phase: str, chance: random.Random
-) -> chess.Board | None:
-    board = net.copy(stack=False)
-    board.halfmove_clock, board.fullmove_number = 0, 1
-    if free_king is not None:
-        king = board.king(free_king)
-        assert king is not None
-        board.remove_piece_at(king)
-        if not _put(board, chess.Piece(chess.KING, free_king), phase, chance):
-            return None
-    men = [piece for colour in chess.COLORS for piece in _more(board, colour, phase, chance)]
-    chance.shuffle(men)
-    for piece in men:
-        _put(board, piece, phase, chance)
-    return board
+class _Search:
+    """Taking moves back from one full position, the most promising first."""
 
+    def __init__(self, wish: _Wish, chance: random.Random) -> None:
+        self._wish = wish
+        self._chance = chance
+        most = _ASKED[wish.moves] * (3 if wish.quiet and wish.moves == 2 else 1)
+        self._retractor = Retractor(self._ordered, self._victims, most)
 
-def _more(
-    board: chess.Board, colour: chess.Color, phase: str, chance: random.Random
-) -> list[chess.Piece]:
-    """The men to add to one side: as many as the phase has, less those who are there."""
-    share = _SHARE[phase]
-    wanted = {kind: sum(chance.random() < share for _ in range(n)) for kind, n in _SET.items()}
-    wanted[chess.PAWN] = chance.randint(*_PAWNS[phase])
-    return [
-        chess.Piece(kind, colour)
-        for kind, number in wanted.items()
-        for _ in range(number - len(board.pieces(kind, colour)))
-    ]
+    def best(self, full: chess.Board) -> Longer | None:
+        """The best of the first few positions that are as wished."""
+        found = list(islice(self._back(full, 0), 3 if self._wish.moves < 3 else 1))
+        return min(found, key=lambda f: _cost(f.board), default=None)
 
-
-def _put(board: chess.Board, piece: chess.Piece, phase: str, chance: random.Random) -> bool:
-    """Put a man on a square of the statistics where the mate stays; False if none is found."""
-    likely = list(weights(phase, piece.piece_type, piece.color))
-    own = board.pieces(piece.piece_type, piece.color)
-    for square in chess.SQUARES:
-        if board.piece_type_at(square):
-            likely[square] = 0
-        elif piece.piece_type == chess.PAWN and own & chess.BB_FILES[chess.square_file(square)]:
-            likely[square] //= 10  # doubled pawns are rare
-        elif piece.piece_type == chess.BISHOP and any(_same_colour(square, s) for s in own):
-            likely[square] = 0
-    for _ in range(8):
-        if not any(likely):
-            return False
-        square = chance.choices(chess.SQUARES, likely)[0]
-        likely[square] = 0
-        board.set_piece_at(square, piece)
-        if board.king(True) is None or board.king(False) is None or is_mate(board):
-            return True
-        board.remove_piece_at(square)
-    return False
-
-
-def _same_colour(one: chess.Square, other: chess.Square) -> bool:
-    return bool(chess.BB_LIGHT_SQUARES >> one & 1) == bool(chess.BB_LIGHT_SQUARES >> other & 1)
-
-
-def _taken_back(
-    full: chess.Board, moves: int, chance: random.Random, balanced: bool
-) -> Member | None:
-    """The mate with `moves` moves taken back, each step proved."""
-    board, made = full, None
-    for length in range(moves):
-        last = length == moves - 1
-        found = [
-            member
-            for member in islice(lengthened(board, length, _LOOKED_AT), 8 if not length else 2)
-            if not last or not balanced or _balance(chess.Board(member.fen)) <= _NEAR
-        ]
-        if not found:
-            return None
-        made = chance.choice(found)
-        board = chess.Board(made.fen)
-    return made
-
-
-def _balance(board: chess.Board) -> int:
-    return abs(
-        sum(
-            value * (len(board.pieces(kind, True)) - len(board.pieces(kind, False)))
-            for kind, value in _VALUES.items()
+    def _back(self, board: chess.Board, length: int) -> Iterator[Longer]:
+        """Positions of the wished length that lead to `board`, a mate in `length`."""
+        wish = self._wish
+        last = length + 1 == wish.moves
+        found = self._retractor.longer(
+            board,
+            length,
+            wish.keys(length + 1),
+            single=last,
+            wanted=self._wish.is_near if last else None,
         )
-    )
+        for longer in islice(found, _WIDTH[wish.moves][length]):
+            if not last:
+                yield from self._back(longer.board, length + 1)
+            elif self._is_as_wished(longer):
+                yield longer
+
+    def _ordered(self, retractions: list[Retraction]) -> list[Retraction]:
+        """By chance, those first that look as if they came from a game."""
+        self._chance.shuffle(retractions)
+        return sorted(retractions, key=lambda r: _promise(*r))
+
+    def _victims(self) -> Kinds:
+        """What a retracted move may have taken: a few kinds at a time."""
+        return tuple(self._chance.sample(tuple(VALUES), _MOST_VICTIMS))
+
+    def _is_as_wished(self, found: Longer) -> bool:
+        board = found.board
+        if len(hanging(board)) > _HANGING or unnatural(board) is not None:
+            return False
+        material = material_of(fresh(board), within=self._wish.moves)
+        return (
+            isinstance(material, Material)
+            and material.proof is not None
+            and material.proof.moves == self._wish.moves
+            and material.proof.keys == (found.key,)
+            and self._wish.fits(material.case)
+        )
+
+
+def _promise(before: chess.Board, move: chess.Move) -> int:
+    """How likely a move is in a game, the likeliest first: men are not moved away from where
+    they were better placed, and a king in his castle stays there."""
+    piece = before.piece_type_at(move.from_square) or chess.PAWN
+    taken = before.piece_type_at(move.to_square)
+    cost = 0
+    if piece == chess.KING:
+        cost += 1
+    if taken is not None:
+        cost += VALUES[taken] > VALUES.get(piece, 9)
+    if piece == chess.PAWN and chess.square_file(move.from_square) != chess.square_file(
+        move.to_square
+    ):
+        cost += 1
+    return cost
+
+
+def _cost(board: chess.Board) -> tuple[int, int]:
+    """What is unlike a game, the less the better: men left hanging, then the difference."""
+    return len(hanging(board)), abs(balance(board))

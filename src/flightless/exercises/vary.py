@@ -17,10 +17,11 @@ import chess
 from flightless.cases.changes import is_mate, removed
 from flightless.cases.variations import start_variations, variations_of
 from flightless.errors import PositionError
+from flightless.exercises.backwards import Keys, Retraction, Retractor
 from flightless.exercises.boards import fresh
 from flightless.exercises.material import Material, NotFit, material_of
 from flightless.exercises.turning import turned
-from flightless.exercises.vary_natural import unmoves, unnatural
+from flightless.exercises.vary_natural import unnatural
 
 __all__ = ["Dropped", "Family", "How", "Member", "lengthened", "vary"]
 
@@ -36,7 +37,8 @@ How = Literal[
 ]
 
 _NODES = 200_000
-_MOST_BEFORE = 3_000
+_MOST_BEFORE, _MOST_QUIET = 3_000, 1_000
+_FEW = 5
 _SACRIFICED = (chess.QUEEN, chess.ROOK, chess.BISHOP, chess.KNIGHT)
 
 
@@ -94,41 +96,58 @@ def vary(board: chess.Board, within: int = 3, longer: int = 3) -> Family:
             members.append(judged)
         else:
             dropped.append(judged)
-    members.extend(islice(lengthened(material.board, moves), longer))
+    members.extend(_longer_members(material.board, moves, longer))
     return Family(material.fen, moves, tuple(members), tuple(dropped))
 
 
-def lengthened(board: chess.Board, moves: int, looked_at: int = _MOST_BEFORE) -> Iterator[Member]:
+def lengthened(
+    board: chess.Board, moves: int, keys: Keys = "checks", looked_at: int = _MOST_BEFORE
+) -> Iterator[Member]:
     """Positions one move earlier in which the side that mates in `moves` mates in one more.
 
-    A mated position gets its mating move back; before another, the defender's last move and a
-    check of the attacker are taken back, and the defender may have taken a man with it.  The
-    check must be the only key.  At most `looked_at` earlier positions are tried.
+    A mated position gets its mating move back; before another, the defender's last move and
+    one of the attacker are taken back, and the defender may have taken a man with it: those
+    where a piece was given up come first.  The attacker's move is a check, or a quiet one
+    (`keys`), and must be the only key.  At most `looked_at` positions are asked about.
     """
-    earlier = _sources(board, moves)
-    for before, move in islice(earlier, looked_at):
-        if not _quick(before, move, moves + 1):
-            continue
-        judged = _judged("lengthened", fresh(before), moves + 1)
-        if isinstance(judged, Member) and judged.key == move:
+    retractor = Retractor(_given_up_first, most=looked_at)
+    for longer in retractor.longer(board, moves, keys if moves else "any"):
+        judged = _judged("lengthened", fresh(longer.board), moves + 1)
+        if isinstance(judged, Member) and judged.key == longer.key:
             yield judged
 
 
-def _sources(board: chess.Board, moves: int) -> Iterator[tuple[chess.Board, chess.Move]]:
-    if not moves:
-        yield from unmoves(board, ())
-        return
-    for kinds in (_SACRIFICED, ()):
-        for replying, _ in unmoves(board, kinds):
-            if replying.is_check() and replying.legal_moves.count() <= 3:
-                yield from unmoves(replying, ())
+def _given_up_first(retractions: list[Retraction]) -> list[Retraction]:
+    return sorted(retractions, key=lambda r: r[0].piece_type_at(r[1].to_square) not in _SACRIFICED)
 
 
-def _quick(board: chess.Board, move: chess.Move, moves: int) -> bool:
-    from flightless.prove import shortest_mate
+def _longer_members(board: chess.Board, moves: int, most: int) -> Iterator[Member]:
+    """Up to `most` members one move longer: two of three by a check, the others by a quiet
+    move where there are any."""
+    checks = lengthened(board, moves)
+    quiet = lengthened(board, moves, "quiet", _MOST_QUIET) if moves else iter(())
+    by_quiet = _unlike(quiet, most)
+    by_check = _unlike(checks, most)
+    share = max(most - most // 3, most - len(by_quiet))
+    chosen = by_check[:share]
+    yield from chosen
+    yield from by_quiet[: most - len(chosen)]
 
-    find = shortest_mate(board, moves, moves, _NODES)
-    return find.moves == moves and find.keys == (move,)
+
+def _unlike(members: Iterator[Member], most: int) -> list[Member]:
+    """Up to `most` of the first few, those first whose key is another man's, or goes elsewhere,
+    or takes another man."""
+    rounds: dict[tuple[int | None, int, int | None], int] = {}
+    ranked = []
+    for member in islice(members, _FEW * most):
+        board, key = chess.Board(member.fen), member.key
+        assert key is not None
+        kind, victim = map(board.piece_type_at, (key.from_square, key.to_square))
+        like = (kind, key.to_square, victim)
+        rounds[like] = rounds.get(like, 0) + 1
+        ranked.append((rounds[like], member))
+    ranked.sort(key=lambda pair: pair[0])
+    return [member for _, member in ranked[:most]]
 
 
 def _placement(board: chess.Board) -> str:

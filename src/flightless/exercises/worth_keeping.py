@@ -29,7 +29,12 @@ if TYPE_CHECKING:
 
 __all__ = ["ToWeigh", "weigh_all", "weigh_casebook"]
 
-_BATCH = 200
+_BATCH = 50
+"""Positions that are weighed and kept together; an interruption costs these at most."""
+
+_MANY = 400
+"""So many positions are worth the start of further processes."""
+
 _WITHIN = 5
 
 _LONGEST = 20
@@ -82,7 +87,7 @@ def weigh_casebook(
     """Weigh the positions of a casebook that are not weighed yet, in the order in which they
     were added, `most` of them at most; how many were weighed.
 
-    Each batch of two hundred is kept at once.  A position that cannot be weighed is kept as
+    Each batch of fifty is kept at once.  A position that cannot be weighed is kept as
     such, with the reason, and not tried again.
     """
     waiting = book.without_worth(size=1, count=True).total or 0
@@ -100,7 +105,7 @@ def weigh_casebook(
 
 
 def _crew(jobs: int, positions: int) -> Crew:
-    return Pool(jobs) if jobs > 1 and positions > 2 * _BATCH else Alone()
+    return Pool(jobs) if jobs > 1 and positions > _MANY else Alone()
 
 
 def _waiting(book: Casebook, most: int) -> Iterator[list[ToWeigh]]:
