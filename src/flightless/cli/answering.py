@@ -10,9 +10,9 @@ from contextlib import contextmanager
 
 from flightless.cli.console import note, refuse, say_json
 from flightless.cli.exits import Exit
-from flightless.cli.inputs import Asked
 from flightless.cli.warm import ready
 from flightless.errors import PositionError
+from flightless.harvest.inputs import Asked
 from flightless.positions import Position
 
 __all__ = ["Answerer", "answer_all"]

@@ -12,9 +12,9 @@ from flightless.cli.console import note, refuse, say, say_json
 from flightless.cli.draw import write_text
 from flightless.cli.exits import Exit
 from flightless.cli.finds import Find, finds_of, source_line
-from flightless.cli.inputs import kind_of
 from flightless.cli.warm import ready
 from flightless.errors import FileError, FlightlessError, UsageError
+from flightless.harvest.inputs import kind_of
 from flightless.positions import looks_like_fen, read_position
 
 if TYPE_CHECKING:

@@ -16,10 +16,10 @@ from flightless.cli.console import note as aside
 from flightless.cli.console import refuse, say, say_json, terminal_width
 from flightless.cli.exits import Exit
 from flightless.cli.finds import finds_of
-from flightless.cli.inputs import asked_positions, kind_of
 from flightless.cli.warm import ready
 from flightless.cli.whole import write_whole
 from flightless.errors import PositionError, UsageError
+from flightless.harvest.inputs import asked_positions, kind_of
 
 if TYPE_CHECKING:
     import chess

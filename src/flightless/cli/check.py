@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from flightless.certify import Verification, read_document, verify
 from flightless.cli.console import refuse, say, say_json
 from flightless.cli.exits import Exit
-from flightless.cli.inputs import open_bytes
 from flightless.errors import CertificateError, FileError
+from flightless.harvest.inputs import open_bytes
 
 __all__ = ["run_check"]
 

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING
 from flightless.cli.console import note, refuse, say, say_json
 from flightless.cli.exits import Exit
 from flightless.cli.finds import finds_of, source_line
-from flightless.cli.inputs import asked_positions, is_single, kind_of
 from flightless.cli.warm import ready
 from flightless.errors import FileError
+from flightless.harvest.inputs import asked_positions, is_single, kind_of
 from flightless.positions import read_position
 
 if TYPE_CHECKING:

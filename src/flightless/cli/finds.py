@@ -9,8 +9,8 @@ from typing import Any
 
 import chess
 
-from flightless.cli.inputs import open_bytes
 from flightless.errors import FileError, PositionError
+from flightless.harvest.inputs import open_bytes
 from flightless.positions import read_position
 
 __all__ = ["Find", "finds_of", "source_line"]

@@ -7,8 +7,8 @@ from typing import Any
 from flightless.cli.answering import Answerer, answer_all
 from flightless.cli.console import say, say_json
 from flightless.cli.exits import Exit
-from flightless.cli.inputs import Asked, asked_positions
 from flightless.errors import UsageError
+from flightless.harvest.inputs import Asked, asked_positions
 from flightless.positions import Position
 
 __all__ = ["run_problem"]

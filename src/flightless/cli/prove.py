@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from flightless.cli.answering import Answerer, answer_all
 from flightless.cli.console import refuse, say, say_json
 from flightless.cli.exits import Exit
-from flightless.cli.inputs import Asked, asked_positions
+from flightless.harvest.inputs import Asked, asked_positions
 from flightless.positions import Position
 
 if TYPE_CHECKING:

@@ -12,11 +12,11 @@ import chess
 from flightless.cli.console import note, refuse, say, say_json
 from flightless.cli.exits import Exit
 from flightless.cli.finds import finds_of, source_line
-from flightless.cli.inputs import asked_positions, kind_of
 from flightless.cli.warm import ready
 from flightless.cli.whole import write_whole
 from flightless.errors import FileError, PositionError, UsageError
 from flightless.exercises.choice import Candidate, choose
+from flightless.harvest.inputs import asked_positions, kind_of
 from flightless.positions import looks_like_fen, read_position
 
 if TYPE_CHECKING:
