@@ -9,7 +9,7 @@ import chess
 import pytest
 
 from flightless.errors import PositionError
-from flightless.positions import read_position
+from flightless.positions import looks_like_fen, read_position
 
 
 @pytest.mark.parametrize(
@@ -110,3 +110,19 @@ def test_a_check_that_no_game_can_reach_is_noticed() -> None:
     # Two rooks on one line with the king between: neither can have come there last.
     position = read_position("8/8/8/R2k3R/8/8/8/K7 b - - 0 1")
     assert "no last move gives check" in position.notices[0]
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/home/coach/chess/2026/autumn/mates/drawer.epd",
+        "/a/b/c/d/e/f/g",
+        "a/b/c/d/e/f/g/drawer.epd",
+        "../../../../../../../sheet",
+        "~/a/b/c/d/e/f/g",
+    ],
+)
+def test_a_path_with_seven_slashes_is_a_file(path: str) -> None:
+    assert path.count("/") == 7
+    assert not looks_like_fen(path)
+    assert looks_like_fen("4k3/8/8/8/8/8/8/4K3 w - - 0 1")

@@ -45,8 +45,17 @@ class Position:
 
 
 def looks_like_fen(text: str) -> bool:
-    """Whether an argument is meant as a FEN rather than a file: it has seven slashes."""
-    return text.count("/") == 7
+    """Whether an argument is meant as a FEN rather than a file.
+
+    It has seven slashes, and neither begins like a path nor has a dot in its first word.
+
+    >>> looks_like_fen("4k3/8/8/8/8/8/8/4K3 w")
+    True
+    >>> looks_like_fen("/home/coach/chess/2026/autumn/mates/drawer.epd")
+    False
+    """
+    first = text.strip().partition(" ")[0]
+    return text.count("/") == 7 and "." not in first and not first.startswith(("/", "~"))
 
 
 def read_position(text: str) -> Position:

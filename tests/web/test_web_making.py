@@ -6,6 +6,7 @@ import io
 import re
 from collections.abc import Iterator
 from html import unescape
+from pathlib import Path
 
 import chess
 import httpx
@@ -133,3 +134,36 @@ def test_leaves_are_the_pages_that_are_printed(bench: str, page: Page) -> None:
         there = httpx.get(f"{bench}/sheet/page.png?ids={number}&part=key&page={n}")
         assert there.status_code == (200 if n <= pages else 404)
         assert (there.content[:4] == b"\x89PNG") == (n <= pages)
+
+
+def test_an_old_sheet_is_proofread(bench: str, page: Page, tmp_path: Path) -> None:
+    """The claims of tests/cli/test_proofread.py whose truth python-chess confirms there."""
+    sheet = tmp_path / "drawer.epd"
+    sheet.write_text(
+        "3r2k1/5ppp/8/8/8/7P/4RPP1/4R1K1 w - - dm 2; bm Re8+;\n"
+        "5r1k/p4p1p/6p1/4N3/8/8/1B3PPP/6K1 w - - dm 2; bm Nxf7+;\n"
+        "6k1/6pp/8/8/8/8/5PPP/4R1K1 w - - bm Rh9;\n",
+        encoding="utf-8",
+    )
+    page.goto(bench + "/")
+    page.get_by_role("link", name="Proofread a sheet").click()
+    page.get_by_label("EPD lines").set_input_files(sheet)
+    page.get_by_role("button", name="Proofread it").click()
+    expect(page.get_by_text("1 of 3 sound")).to_be_visible()
+    heads = page.get_by_role("heading", level=2).all_inner_texts()
+    assert heads == ["Line 1: sound", "Line 2: not sound", "Line 3: not sound"]
+    expect(page.get_by_text("A second key: 1.Nxg6+")).to_be_visible()
+    assert str(tmp_path) not in page.content()
+
+
+@pytest.mark.parametrize("content", [b"", b"\x00\xff\x01" * 40, b"<html>hello</html>"])
+def test_what_is_no_sheet_is_said_so(
+    bench: str, page: Page, tmp_path: Path, content: bytes
+) -> None:
+    sheet = tmp_path / "wrong.epd"
+    sheet.write_bytes(content)
+    page.goto(bench + "/proofread")
+    page.get_by_label("EPD lines").set_input_files(sheet)
+    page.get_by_role("button", name="Proofread it").click()
+    expect(page.locator("main")).to_contain_text("wrong.epd")
+    assert "desk" not in page.locator(".lead").inner_text()

@@ -19,7 +19,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from flightless.errors import FileError, FlightlessError, PositionError
-from flightless.web import beside, drawer, examine, gather, making, names, practice, sheets
+from flightless.web import beside, drawer, examine, gather, making, names, practice, reading, sheets
 from flightless.web.desk import Clock, Desk, ForbiddenError, desk_of, static_folder
 from flightless.web.figures import diagram, shared_men
 from flightless.web.guard import Guard, TooLargeError
@@ -64,6 +64,7 @@ def create_app(
             *beside.ROUTES,
             *making.ROUTES,
             *names.ROUTES,
+            *reading.ROUTES,
             *sheets.ROUTES,
             *practice.ROUTES,
             *drawer.ROUTES,
@@ -105,7 +106,9 @@ async def home(request: Request) -> Response:
 async def _refused(request: Request, error: Exception) -> Response:
     """The sentence of the error, as the command line says it, and what to do next."""
     status = 403 if isinstance(error, ForbiddenError) else 422
-    sentence = str(error)[:1].upper() + str(error)[1:]
+    sentence = str(error)
+    if sentence.partition(" ")[0].isalpha():  # no name of a file is changed
+        sentence = sentence[:1].upper() + sentence[1:]
     if request.url.path in ("/position/what-if", "/position/setup"):
         return JSONResponse({"error": sentence}, status)
     if isinstance(error, ForbiddenError):
