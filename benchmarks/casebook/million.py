@@ -5,6 +5,10 @@ invented games and by drawn lengths, and marked so in every occurrence.  Nothing
 can be learnt from them; only tables of that size and spread are wanted.
 
     python benchmarks/casebook/million.py [--positions N] [--records FILE] [--keep CASEBOOK]
+        [--copied M]
+
+With --copied there are M positions more: rows copied within the database, with other numbers, keys
+and worths, in the games of those they were copied from.  That is quick where the machine is slow.
 """
 
 from __future__ import annotations
@@ -12,12 +16,14 @@ from __future__ import annotations
 import argparse
 import json
 import random
+import sqlite3
 import statistics
 import subprocess
 import sys
 import tempfile
 import time
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -32,6 +38,12 @@ LENGTH_WEIGHTS = (300, 260, 150, 90, 60, 40, 25, 15, 10, 5, 3, 2)
 PLAYERS = 40_000
 EVENTS = 5_000
 REPEATS = 5
+
+COPIED = {
+    "position_id": "position_id + :offset",
+    "worth": "max(0, min(10000, worth + (position_id * 7919 + :offset) % 401 - 200))",
+}
+"""What is another in a copy."""
 
 FILTERS: dict[str, Filter] = {
     "everything": Filter(),
@@ -76,6 +88,7 @@ def main() -> int:
     """Build or reuse a casebook, then measure."""
     parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
     parser.add_argument("--positions", type=int, default=1_000_000)
+    parser.add_argument("--copied", type=int, default=0, help="positions more, as copies")
     parser.add_argument("--records", type=Path, help="JSON Lines of a harvest to vary")
     parser.add_argument("--keep", type=Path, help="build here, or reuse what was built here")
     options = parser.parse_args()
@@ -83,6 +96,8 @@ def main() -> int:
         path = options.keep or Path(folder) / "synthetic.sqlite"
         if not path.exists():
             build(path, base_records(options.records), options.positions)
+        if options.copied:
+            copy(path, options.copied)
         measure(path)
     return 0
 
@@ -124,6 +139,37 @@ def build(path: Path, records: list[dict[str, Any]], wanted: int) -> None:
         f"from {len(records)} real finds, {counts.refusals:,} refused; "
         f"added at {counts.read / seconds:,.0f} records/s; {path.stat().st_size / 1e6:,.0f} MB"
     )
+
+
+def copy(path: Path, more: int) -> None:
+    """So many positions more, each table's rows copied in one statement a round."""
+    with closing(sqlite3.connect(path)) as book:
+        (made,) = book.execute("SELECT max(id) FROM positions").fetchone()
+        tables = ("facets", "position_patterns", "position_tags", "uses", "occurrences", "worths")
+        round_ = 0
+        while more:
+            part, round_ = min(made, more), round_ + 1
+            more -= part
+            offset = made * round_
+            book.execute(
+                "INSERT INTO positions SELECT id + ?, key || ' copy ' || ?, halfmove, fullmove, "
+                "proved, shortest, keys, line, skeleton FROM positions WHERE id <= ?",
+                (offset, round_, part),
+            )
+            for table in tables:
+                columns = [row[1] for row in book.execute(f"PRAGMA table_info({table})")]
+                chosen = ", ".join(COPIED.get(column, column) for column in columns)
+                names = ", ".join(columns)
+                book.execute(
+                    f"INSERT INTO {table} ({names}) SELECT {chosen} FROM {table} "
+                    "WHERE position_id <= :part",
+                    {"offset": offset, "part": part},
+                )
+            book.execute(
+                "UPDATE meta SET value = ? WHERE name = 'next position'", (str(offset + part + 1),)
+            )
+            book.commit()
+            note(f"{offset + part:,} positions")
 
 
 def drawn_worth(chance: random.Random) -> Weighed:
