@@ -242,10 +242,9 @@ def ask(
     """
     if question == SOLUTIONS:
         return _solutions(state, left, side, moves, table, numbers, work)
-    if question == REPLIES:
-        return _replies(state, left, left, side, rows, moves, table, numbers, work)
-    if question == OUTLINE:
-        return _replies(state, left, _N3, side, rows, moves, table, numbers, work)
+    if question in (REPLIES, OUTLINE):
+        exact = left if question == REPLIES else _N3
+        return _replies(state, left, exact, side, rows, moves, table, numbers, work)
     if question == SHORTEST:
         return _shortest(state, left, side, moves, table, numbers, work)
     if question == PLAIN:

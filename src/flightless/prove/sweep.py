@@ -22,8 +22,8 @@ __all__ = ["Outcome", "sweep"]
 
 _FIRST = 400_000
 """Nodes of the first share of a length."""
-_FINE, _COARSE = 2, 3
-"""Moves left to plain search: few where a mate is looked for, more where none is expected."""
+_LEAF = 3
+"""Moves left to plain search: with two, no more is found in the same time and less refuted."""
 _POLL = 0.2
 
 
@@ -108,7 +108,7 @@ class _Sweep:
         for length in range(1, min(QUICK, self.within) + 1):
             for question in (self.mate, self.mated):
                 if self.is_open():
-                    self._try(0, question, length, self.budget, _COARSE)
+                    self._try(0, question, length, self.budget)
 
     def long_lengths(self, threads: int, progress: Progress | None, deadline: float | None) -> None:
         """Share out nodes until the verdict is there or the budget is spent."""
@@ -179,12 +179,12 @@ class _Sweep:
         to the first while there are others."""
         try:
             shares = self._shares(alone=len(self.engines) == 1, leads=number == 0)
-            for question, length, nodes, leaf in shares:
-                self._try(number, question, length, nodes, leaf)
+            for question, length, nodes in shares:
+                self._try(number, question, length, nodes)
         except BaseException as error:  # noqa: BLE001  (raised again in the caller's thread)
             self._give_up(error)
 
-    def _shares(self, *, alone: bool, leads: bool) -> Iterator[tuple[_Question, int, int, int]]:
+    def _shares(self, *, alone: bool, leads: bool) -> Iterator[tuple[_Question, int, int]]:
         nodes = _FIRST
         while self.is_open():
             for question, part in ((self.mate, 1), (self.mated, 4)):
@@ -195,18 +195,17 @@ class _Sweep:
                     lengths = lengths[:1] if leads else lengths[1:]
                 for length in lengths:
                     if length in question.lengths(self.within) and self.is_open():
-                        lowest = length == question.refuted + 1
-                        yield question, length, nodes // part, _COARSE if lowest else _FINE
+                        yield question, length, nodes // part
             nodes *= 2
 
-    def _try(self, number: int, question: _Question, length: int, nodes: int, leaf: int) -> None:
+    def _try(self, number: int, question: _Question, length: int, nodes: int) -> None:
         engine = self.engines[number]
         with self.lock:
             self.at_work[number] = (question, length)
             engine.allow(max(min(nodes, self.budget - self.nodes), 1))
             if self.error or self.out_of_time:
                 engine.stop()
-        move = engine.search_here(self.root, length, question.side, leaf)
+        move = engine.search_here(self.root, length, question.side, _LEAF)
         with self.lock:
             del self.at_work[number]
             if engine.stopped:
