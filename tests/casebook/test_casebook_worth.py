@@ -214,3 +214,34 @@ def test_killed_and_two_at_once(target: Callable[[], str]) -> None:
         assert len({key_of({"fen": e.fen}) for e in book.find(Filter(), size=1000).entries}) == (
             book.count()
         )
+
+
+def test_equals_go_by_fen_whatever_the_language_of_the_server(server: str) -> None:
+    """A database that sorts as dictionaries do, small letters beside capitals: FENs still go by
+    their characters, as on SQLite."""
+    import psycopg
+
+    made = (
+        "CREATE DATABASE dictionary TEMPLATE template0 ENCODING 'UTF8' "
+        "LOCALE_PROVIDER icu ICU_LOCALE 'en-US'"
+    )
+    address = f"postgresql://flightless@/postgres?host={server}"
+    with psycopg.connect(address, autocommit=True) as connection:
+        try:
+            connection.execute(made)  # type: ignore[arg-type]
+        except psycopg.Error as error:
+            pytest.skip(f"this server has no dictionary order: {error}")
+    with Casebook.open(f"postgresql://flightless@/dictionary?host={server}") as book:
+        book.add_records(RECORDS)
+        everything = book.count()
+        book.set_worths({id: weighed(0.5) for id in range(1, everything + 1)})
+        found: list[str] = []
+        after = None
+        while len(found) < everything:
+            page = book.find(best_first=True, size=9, after=after)
+            found += [key_of({"fen": entry.fen}) for entry in page.entries]
+            after = page.after
+        assert found == sorted(found)
+        with book._reading() as connection:
+            theirs = connection.execute(text("SELECT key FROM positions ORDER BY key")).scalars()
+            assert list(theirs) != found
