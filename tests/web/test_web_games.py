@@ -98,6 +98,23 @@ def test_files_without_games_say_so(own: str, page: Page, tmp_path: Path, conten
     assert str(tmp_path) not in page.locator("main").inner_text()
 
 
+def test_a_reading_is_erased(own: str, page: Page, tmp_path: Path) -> None:
+    """Names in games may be those of minors: files and finds go from the disk."""
+    give(page, own, EXAMPLES / "classics.pgn")
+    expect(page.get_by_text("31 games read;")).to_be_visible(timeout=30_000)
+    folder = tmp_path / "casebook.desk" / "harvests" / "1"
+    assert folder.exists()
+    page.get_by_role("button", name="Erase this reading").click()
+    expect(page.locator(".lead")).to_contain_text("tick 'yes, erase it'")
+    page.go_back()
+    page.get_by_label("yes, erase it").check()
+    page.get_by_role("button", name="Erase this reading").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Collect from games")
+    expect(page.get_by_role("heading", name="Read before")).to_have_count(0)
+    assert httpx.get(own + "/harvest/1").status_code == 422
+    assert not folder.exists()
+
+
 def test_two_tabs_see_one_harvest(own: str, page: Page) -> None:
     other = page.context.new_page()
     give(page, own, EXAMPLES / "classics.pgn", keep=True)

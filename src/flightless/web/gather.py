@@ -223,7 +223,7 @@ async def one(request: Request) -> Response:
 
 
 async def act(request: Request) -> Response:
-    """Stop a harvest, or go on with it."""
+    """Stop a harvest, go on with it, or erase it."""
     desk = desk_of(request)
     form = await sent(request)
     number = number_in(request, "id")
@@ -232,8 +232,13 @@ async def act(request: Request) -> Response:
         desk.harvests.stop(number)
     elif form.get("act") == "go on":
         desk.harvests.go_on(number, desk.book if state.keep_all else None)
+    elif form.get("act") == "remove":
+        if form.get("sure") != "yes":
+            raise UsageError("nothing was erased: tick 'yes, erase it' as well")
+        await run_in_threadpool(desk.harvests.remove, number)
+        return RedirectResponse("/harvest", 303)
     else:
-        raise UsageError("a harvest can be stopped, or go on")
+        raise UsageError("a harvest can be stopped, go on, or be erased")
     return RedirectResponse(f"/harvest/{number}", 303)
 
 

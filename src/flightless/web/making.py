@@ -85,7 +85,7 @@ async def family(request: Request) -> Response:
 
 
 def _composed(
-    pattern: str, moves: int, seed: int, phase: str, *, balanced: bool
+    pattern: str, moves: int, seed: int, phase: str, *, balanced: bool, quiet: bool
 ) -> list[dict[str, Any]]:
     try:
         net = chess.Board(own_catalogue()[pattern].model.fen)
@@ -94,7 +94,7 @@ def _composed(
     made: list[dict[str, Any]] = []
     for number in range(seed, seed + _AT_ONCE):
         try:
-            one = compose(net, moves, number, phase, balanced=balanced)
+            one = compose(net, moves, number, phase, balanced=balanced, quiet=quiet)
         except PositionError as error:
             made.append({"seed": number, "sorry": str(error)})
             continue
@@ -121,10 +121,11 @@ async def composing(request: Request) -> Response:
     moves = whole(query.get("moves", ""), "the length", 1, _WITHIN, 1)
     seed = whole(query.get("seed", ""), "the seed", 0, 1 << 31, 1)
     balanced = query.get("balanced", "yes") != "no"
+    quiet = query.get("key", "") == "quiet" and moves > 1
     made: list[dict[str, Any]] = []
     if pattern:
         made = await run_in_threadpool(
-            lambda: _composed(pattern, moves, seed, phase, balanced=balanced)
+            lambda: _composed(pattern, moves, seed, phase, balanced=balanced, quiet=quiet)
         )
     known = sorted(own_catalogue().patterns, key=lambda p: (p.known_as or p.name).lower())
     return desk_of(request).page(
@@ -138,6 +139,7 @@ async def composing(request: Request) -> Response:
         moves=moves,
         seed=seed,
         balanced=balanced,
+        quiet=quiet,
         longest=_WITHIN,
         made=made,
         more=link(
@@ -147,6 +149,7 @@ async def composing(request: Request) -> Response:
             phase=phase,
             seed=seed + _AT_ONCE,
             balanced="" if balanced else "no",
+            key="quiet" if quiet else "",
         ),
     )
 

@@ -8,6 +8,7 @@ on after an interruption is the affair of `harvest.saving`.
 from __future__ import annotations
 
 import json
+import shutil
 import threading
 from collections import Counter
 from collections.abc import Iterator
@@ -156,6 +157,16 @@ class Harvests:
         with self._lock:
             if job.state.stage == "waiting":
                 self._put(job, stage="stopped")
+
+    def remove(self, number: int) -> None:
+        """Erase a harvest that stands still: its files, its finds, everything.  What was kept in
+        the casebook stays there.  Raises `UsageError`."""
+        job = self._job(number)
+        with self._lock:
+            if job.state.stage in ("waiting", "running") or job.weighing:
+                raise UsageError("the harvest is still at work; stop it first, or wait")
+            del self._jobs[number]
+        shutil.rmtree(job.folder)
 
     def go_on(self, number: int, book: Casebook | None) -> None:
         """Go on with a harvest that stands still; nothing happens if it runs."""
