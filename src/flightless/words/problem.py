@@ -130,9 +130,6 @@ class _Page:
             single = len(problem.keys) == 1
             out += ["", self.words.key if single else self.words.keys.format(n=n)]
             out += self.key(key)
-        spare = [line for key in problem.keys for line in self.unmet(key)]
-        if spare:
-            out += ["", self.words.unmet, *spare]
         if problem.left_out:
             out += ["", self.left_out()]
         return out
@@ -210,7 +207,9 @@ class _Page:
             return [f"  {first}"]
         after = _after(self.board, play.move)
         out = [f"  {first}!{self.aim(after, play, '  ')}"]
-        return out + self.variations(after, play.variations, "  ")
+        out += self.variations(after, play.variations, "  ")
+        spare = self.unmet(play)
+        return [*out, f"  {self.words.unmet}:", *spare] if spare else out
 
     def aim(self, after: chess.Board, play: Play, gap: str = " ") -> str:
         """The threat in brackets, or the word for zugzwang; nothing after a check."""
@@ -278,17 +277,15 @@ class _Page:
 
     def unmet(self, play: Play) -> list[str]:
         """Mates beside the threat, after replies that do not meet it."""
-        if play.moves == 1:
-            return []
         after = _after(self.board, play.move)
         threats = {threat.move for threat in play.threats}
         out = []
         for variation in play.idle:
             then = _after(after, variation.defences[0])
             more = [move for move in variation.continuations if move not in threats]
-            if more and play.idle:
+            if more:
                 replies = self.defences(after, variation, (*play.variations, *play.idle))
-                out.append(f"  {replies}  {', '.join(self.move(then, move) for move in more)}")
+                out.append(f"    {replies}  {', '.join(self.move(then, move) for move in more)}")
         return out
 
     def defences(
