@@ -16,7 +16,6 @@ from flightless.exercises.file import read_set
 from flightless.exercises.levels import level_of
 from flightless.exercises.results import (
     Outcome,
-    Result,
     append_results,
     forget,
     own_results,
@@ -33,7 +32,6 @@ __all__ = [
     "Keeping",
     "Who",
     "calibration_from",
-    "result_of",
     "run_calibrate",
     "run_forget",
     "run_record",
@@ -78,25 +76,16 @@ class Keeping:
         timed = self.seconds is not None and self.allowed is not None
         if mark.right and timed and (self.seconds or 0.0) > (self.allowed or 0.0):
             outcome = "late"
-        result = result_of(exercise, outcome, self.who, self.seconds)
+        from flightless.exercises.calibrating import result_of
+
+        result = result_of(exercise, outcome, self.who.nickname, self.who.date, self.seconds)
         append_results(self.file or own_results(), [result])
-
-
-def result_of(
-    exercise: Exercise, outcome: Outcome, who: Who, seconds: float | None = None
-) -> Result:
-    """An answer as it is recorded."""
-    from flightless.exercises.grade import Calibration, group_of, name_of
-    from flightless.exercises.rarity import historical_shares
-
-    first = Calibration(shares=historical_shares()).first(exercise)
-    return Result(
-        name_of(exercise), outcome, who.nickname, group_of(exercise), first, seconds, who.date
-    )
 
 
 def run_record(file: Path, numbers: dict[Outcome, str], who: Who, out: Path | None) -> Exit:
     """Record the outcomes of a pupil's sheet that was marked by hand."""
+    from flightless.exercises.calibrating import result_of
+
     exercises = read_set(file)
     chosen: dict[int, Outcome] = {}
     for outcome, text in numbers.items():
@@ -106,7 +95,7 @@ def run_record(file: Path, numbers: dict[Outcome, str], who: Who, out: Path | No
     if not chosen:
         raise UsageError("say which exercises were right, late or wrong: --right 1-4,6 --wrong 5")
     results = [
-        result_of(exercises.exercise(number), outcome, who)
+        result_of(exercises.exercise(number), outcome, who.nickname, who.date)
         for number, outcome in sorted(chosen.items())
     ]
     path = out or own_results()

@@ -7,6 +7,7 @@ that a pupil who is erased there is gone here too.
 
 from __future__ import annotations
 
+import datetime
 import itertools
 import json
 import math
@@ -18,8 +19,10 @@ from types import MappingProxyType
 from typing import Any
 
 from flightless.errors import FileError
-from flightless.exercises.grade import Answered, Calibration, Strength
-from flightless.exercises.results import Result
+from flightless.exercises.exercise import Exercise
+from flightless.exercises.grade import Answered, Calibration, Strength, group_of, name_of
+from flightless.exercises.rarity import historical_shares
+from flightless.exercises.results import Outcome, Result
 from flightless.folders import data_folder
 
 __all__ = [
@@ -30,6 +33,7 @@ __all__ = [
     "log_loss",
     "own_calibration",
     "read_calibration",
+    "result_of",
     "write_calibration",
 ]
 
@@ -74,6 +78,18 @@ class Learnt:
     told: tuple[float, ...] = ()
     told_first: tuple[float, ...] = ()
     foretold: Foretold | None = None
+
+
+def result_of(
+    exercise: Exercise,
+    outcome: Outcome,
+    nickname: str = "",
+    date: datetime.date | None = None,
+    seconds: float | None = None,
+) -> Result:
+    """An answer as it is recorded, with the grade that the exercise had before any results."""
+    first = Calibration(shares=historical_shares()).first(exercise)
+    return Result(name_of(exercise), outcome, nickname, group_of(exercise), first, seconds, date)
 
 
 @dataclass(slots=True)
