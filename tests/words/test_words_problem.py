@@ -13,6 +13,7 @@ import chess
 import pytest
 
 from flightless.cases.problem import problem_of
+from flightless.certify.brute import keys_within
 from flightless.errors import UsageError
 from flightless.words.problem import problem_page
 
@@ -102,6 +103,16 @@ def test_two_keys_are_a_cook() -> None:
     assert "Nebenlösig: zwei erste Züge lösen, 1.Sxf7+ und 1.Sxg6+." in page(TWO_KEYS, 5, "de")
 
 
+def test_of_many_keys_some_are_played_and_all_are_named() -> None:
+    fen = "2k2K2/R7/8/8/8/8/8/1R6 w - - 0 1"  # two rooks and a lone king
+    keys = keys_within(chess.Board(fen), 2)
+    assert len(keys) == 13
+    said = page(fen)
+    assert said.splitlines()[2].count("1.") == 13
+    assert said.count("\nSolution ") == 4
+    assert said.endswith("Other solutions whose play is not shown: nine.")
+
+
 STATED = {
     "short": (BENKO, 3, 4, "#4  (4+1)", "mate in four is stipulated, and there is one in three."),
     "longer": (
@@ -157,7 +168,7 @@ def test_every_move_on_a_page_is_played_and_mates() -> None:
     """Variations and set play of random mates in two, White to move, as they are printed."""
     fens = [line for line in MATES_IN_TWO.read_text().splitlines() if " w " in line]
     played = 0
-    for fen in random.Random(2).sample(fens, 25):
+    for fen in random.Random(2).sample(fens, 60):
         problem = problem_of(chess.Board(fen), 2)
         board = None
         heads = {f"{problem.board.san(key.move)}!": key.move for key in problem.keys}

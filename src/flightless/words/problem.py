@@ -25,6 +25,8 @@ __all__ = ["problem_page"]
 _ANY = "~"
 _MANY = 3
 """So many moves of one man that are met alike are put as 'any move' of his."""
+_SHOWN = 4
+"""Of so many keys the play is shown; a position with more is no problem, and the page long."""
 _INLINE = 2
 """So many lines of a threat are written out behind the key."""
 
@@ -39,6 +41,7 @@ class _Words:
     tries: str
     key: str
     keys: str
+    more_keys: str
     zugzwang: str
     dual: str
     minor: str
@@ -53,6 +56,7 @@ _ENGLISH = _Words(
     tries="Tries",
     key="Key",
     keys="Solution {n}",
+    more_keys="Other solutions whose play is not shown: {n}.",
     zugzwang="zugzwang",
     dual="dual",
     minor="minor dual",
@@ -74,6 +78,7 @@ _GERMAN = _Words(
     tries="Verführungen",
     key="Schlüssel",
     keys="Lösung {n}",
+    more_keys="Weitere Lösungen, deren Spiel nicht gezeigt ist: {n}.",
     zugzwang="Zugzwang",
     dual="Dual",
     minor="kleiner Dual",
@@ -126,10 +131,13 @@ class _Page:
             out += self.variations(passed, problem.set_play, "  ")
         if problem.tries:
             out += ["", self.words.tries, *(f"  {line}" for line in self.tries(problem.tries))]
-        for n, key in enumerate(problem.keys, 1):
+        for n, key in enumerate(problem.keys[:_SHOWN], 1):
             single = len(problem.keys) == 1
             out += ["", self.words.key if single else self.words.keys.format(n=n)]
             out += self.key(key)
+        more = len(problem.keys) - _SHOWN
+        if more > 0:
+            out += ["", self.words.more_keys.format(n=self.number(more))]
         if problem.left_out:
             out += ["", self.left_out()]
         return out
