@@ -303,11 +303,13 @@ def test_lines_that_are_no_json(book: Casebook) -> None:
 def test_files_that_cannot_be_imported(book: Casebook, tmp_path: Path) -> None:
     (tmp_path / "empty.pgn").write_text("\n\n")
     (tmp_path / "binary.pgn").write_bytes(b"\x00\x01\x02")
+    (tmp_path / "wide.epd").write_text("8/8/8/8/8/4k3/8/4K2R w - -\n", encoding="utf-16")
     (tmp_path / "folder.pgn").mkdir()
     (tmp_path / "file.doc").write_text("x")
     for name, error, words in [
         ("empty.pgn", FileError, "is empty"),
         ("binary.pgn", FileError, "is a binary file"),
+        ("wide.epd", FileError, "is text in UTF-16; save it as UTF-8"),
         ("folder.pgn", FileError, "is a folder"),
         ("missing.pgn", FileError, "there is no file"),
         ("file.doc", UsageError, "say whether it is pgn, epd or jsonl"),

@@ -137,6 +137,32 @@ def test_a_sheet_of_the_best(tmp_path: Path, capsys: pytest.CaptureFixture[str])
     assert json.loads(again)["fens"] == json.loads(out)["fens"]
 
 
+def test_a_line_of_ten_megabytes_costs_itself_alone(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    finds = tmp_path / "finds.jsonl"
+    find = {"fen": BACK_RANK, "kind": "missed", "moves": 1, "keys": ["e1e8"], "line": ["Re8#"]}
+    source = {"source": {"file": "a.pgn", "white": "y" * 10_000_000}, "game": 1, "ply": 3}
+    good = {"source": {"file": "a.pgn"}, "game": 2, "ply": 3}
+    finds.write_text(f"{json.dumps(find | source)}\n{json.dumps(find | good)}\n")
+    code, out, err = run("casebook", "add", str(finds), capsys=capsys)
+    assert code == 0
+    assert out.startswith("1 read: 1 new positions")
+    assert err == f"flightless: {finds}, line 1: the line has more than 1 MB\n"
+
+
+@pytest.mark.parametrize("name", ["some.epd", "some.pgn", "some.jsonl"])
+def test_text_in_utf_16_is_named(
+    name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / name
+    path.write_text(f"{BACK_RANK}\n", encoding="utf-16")
+    for command in (("casebook", "add"), ("casebook", "import"), ("worksheet",)):
+        code, _, err = run(*command, str(path), capsys=capsys)
+        assert code == 2
+        assert "is text in UTF-16; save it as UTF-8" in err
+
+
 LIMITED = """
 import resource, signal, sys
 from flightless.cli import main

@@ -6,6 +6,7 @@ next.  Text is UTF-8; a line that is not is taken as Latin-1, as old PGN files a
 
 from __future__ import annotations
 
+import codecs
 import json
 import os
 import re
@@ -79,6 +80,8 @@ def _of_file(path: Path, format: Format | None) -> Items:
         head = stream.read(4096)
         if not head.strip():
             raise FileError(f"{path} is empty")
+        if head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+            raise FileError(f"{path} is text in UTF-16; save it as UTF-8")
         if b"\x00" in head:
             raise FileError(f"{path} is a binary file, not lines of text")
         stream.seek(0)

@@ -35,9 +35,15 @@ def finds_of(source: str) -> Iterator[Find]:
         number = 0
         while line := stream.readline(_LONGEST):
             number += 1
-            if line.strip():
+            place = f"{source}, line {number}"
+            if len(line) == _LONGEST and not line.endswith(b"\n"):
                 found = True
-                yield _find(line, f"{source}, line {number}")
+                while (rest := stream.readline(_LONGEST)) and not rest.endswith(b"\n"):
+                    pass
+                yield Find(place, {}, f"the line has more than {_LONGEST >> 20} MB")
+            elif line.strip():
+                found = True
+                yield _find(line, place)
     if not found:
         raise FileError(f"{source}: there is no find in it")
 

@@ -6,6 +6,7 @@ out too, with its reason, so that a file of ten thousand loses that line alone.
 
 from __future__ import annotations
 
+import codecs
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -133,6 +134,8 @@ def _lines(stream: BinaryIO, name: str) -> Iterator[tuple[int, str | PositionErr
     number = 0
     while raw := stream.readline(8 * MAX_LINE):
         number += 1
+        if number == 1 and raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+            raise FileError(f"{name}: this is text in UTF-16; save it as UTF-8")
         if number == 1 and b"\x00" in raw:
             raise FileError(f"{name}: this is a binary file, not lines of text")
         if not raw.endswith(b"\n") and len(raw) == 8 * MAX_LINE:
