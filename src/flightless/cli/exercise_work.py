@@ -50,50 +50,61 @@ def run_check(file: Path, *, as_json: bool) -> Exit:
     return Exit.DONE
 
 
-def run_show(file: Path, number: int | None) -> Exit:
+def run_show(file: Path, number: int | None, language: str = "en") -> Exit:
     """Diagrams and tasks, with what there is to choose from."""
-    exercises = read_set(file)
+    exercises = _in_language(file, language)
     if number is not None:
-        say(_page(exercises.exercise(number), number))
+        say(_page(exercises.exercise(number), number, language))
         return Exit.DONE
-    pages = [_page(exercise, n) for n, exercise in enumerate(exercises.exercises, 1)]
+    pages = [_page(exercise, n, language) for n, exercise in enumerate(exercises.exercises, 1)]
     say("\n\n".join([exercises.title, *pages]))
     return Exit.DONE
 
 
-def _page(exercise: Exercise, number: int) -> str:
+def _page(exercise: Exercise, number: int, language: str) -> str:
+    from flightless.draw.labels import ENGLISH, GERMAN
     from flightless.draw.terminal import terminal_board
     from flightless.words.reasons import choice_text, kind_title, task
 
     width = terminal_width()
     rendering = exercise.rendering()
-    parts = [f"{number}. {kind_title(exercise.kind)}", textwrap.fill(task(exercise), width)]
+    title, asked = kind_title(exercise.kind, language), task(exercise, language)
+    parts = [f"{number}. {title}", textwrap.fill(asked, width)]
+    labels = GERMAN if language == "de" else ENGLISH
     for diagram in rendering.diagrams:
-        board = terminal_board(diagram.fen, side_line=diagram.side_mark)
+        board = terminal_board(diagram.fen, side_line=diagram.side_mark, labels=labels)
         parts.append(f"{diagram.letter}\n{board}" if diagram.letter else board)
     choices = rendering.space.choices
     if choices:
         boxes = [
-            f"({chr(97 + n)}) {choice_text(exercise, choice)}" for n, choice in enumerate(choices)
+            f"({chr(97 + n)}) {choice_text(exercise, choice, language)}"
+            for n, choice in enumerate(choices)
         ]
         parts.append("\n".join(boxes))
     return "\n\n".join(parts)
 
 
 def run_mark(
-    file: Path, number: int, answer: str, keeping: Keeping | None = None, *, as_json: bool
+    file: Path,
+    number: int,
+    answer: str,
+    keeping: Keeping | None = None,
+    language: str = "en",
+    *,
+    as_json: bool,
 ) -> Exit:
     """The verdict and its reason; kept with the results if that is wished."""
     from flightless.exercises.mark import mark_document
-    from flightless.words.reasons import spoken
+    from flightless.words.reasons import spoken, verdict_text
 
-    exercise = _sound(read_set(file), number)
+    exercise = _sound(_in_language(file, language), number)
     mark = exercise.mark(answer)
-    sentences = spoken(mark.reason)
+    sentences = spoken(mark.reason, language)
     if as_json:
         say_json({"exercise": number, **mark_document(mark), "sentences": list(sentences)})
     else:
-        say(textwrap.fill(f"{_VERDICTS[mark.verdict]} {' '.join(sentences)}", terminal_width()))
+        verdict = verdict_text(mark.verdict, language)
+        say(textwrap.fill(f"{verdict} {' '.join(sentences)}", terminal_width()))
     if mark.verdict == "unreadable":
         return Exit.INPUT
     if keeping is not None:
@@ -101,23 +112,14 @@ def run_mark(
     return Exit.DONE
 
 
-_VERDICTS = {
-    "right": "Right.",
-    "longer": "Too long.",
-    "partly": "Partly right.",
-    "wrong": "Wrong.",
-    "unreadable": "Not possible.",
-}
-
-
-def run_hint(file: Path, number: int, step: int) -> Exit:
+def run_hint(file: Path, number: int, step: int, language: str = "en") -> Exit:
     """One step of the ladder."""
     from flightless.words.reasons import hint_text
 
-    ladder = _sound(read_set(file), number).hints()
+    ladder = _sound(_in_language(file, language), number).hints()
     if step > len(ladder):
         raise UsageError(f"exercise {number} has {len(ladder)} hints, not {step}")
-    say(hint_text(ladder[step - 1]))
+    say(hint_text(ladder[step - 1], language))
     return Exit.DONE
 
 
@@ -148,17 +150,19 @@ class SheetLook:
     coordinates: bool
     seen_from: str
     key: bool
+    language: str = "en"
 
 
 def run_sheet(file: Path, out: Path, look: SheetLook) -> Exit:
     """The worksheet and its key."""
     from flightless.press.exercise_sheet import exercise_pdf
-    from flightless.press.items import SheetOptions
+    from flightless.press.items import GERMAN_SHEET, SheetLabels, SheetOptions
 
     if look.paper not in ("a4", "letter"):
         raise UsageError(f"the paper is a4 or letter, not {look.paper!r}")
     if look.seen_from not in ("white", "mover"):
         raise UsageError(f"the board is seen from white or mover, not {look.seen_from!r}")
+    _in_language(file, look.language)
     exercises = _all_sound(file)
     options = SheetOptions(
         title=exercises.title,
@@ -167,6 +171,7 @@ def run_sheet(file: Path, out: Path, look: SheetLook) -> Exit:
         large_print=look.large,
         coordinates=look.coordinates,
         from_side_to_move=look.seen_from == "mover",
+        labels=GERMAN_SHEET if look.language == "de" else SheetLabels(),
     )
     pdf = exercise_pdf(exercises, options, key=look.key)
     out.parent.mkdir(parents=True, exist_ok=True)
@@ -175,6 +180,14 @@ def run_sheet(file: Path, out: Path, look: SheetLook) -> Exit:
     exercises_ = "1 exercise" if count == 1 else f"{count} exercises"
     say(f"{exercises_}{', with the answer key' if look.key else ''}: {out}")
     return Exit.DONE
+
+
+def _in_language(file: Path, language: str) -> ExerciseSet:
+    """The set, once it is known that the language is one that is spoken."""
+    from flightless.words.reasons import speech
+
+    speech(language)
+    return read_set(file)
 
 
 def _sound(exercises: ExerciseSet, number: int) -> Exercise:

@@ -36,6 +36,7 @@ Results = Annotated[
         "--results", help="The file of results; without it, your own.", show_default=False
     ),
 ]
+Language = Annotated[str, typer.Option(help="en or de.")]
 Json = Annotated[bool, typer.Option("--json", help="One JSON document a line, for machines.")]
 
 
@@ -134,11 +135,12 @@ def show(
     number: Annotated[
         int | None, typer.Argument(help="Only this exercise.", min=1, show_default=False)
     ] = None,
+    language: Language = "en",
 ) -> None:
     """The exercises as a pupil sees them: diagrams and tasks, without the answers."""
     from flightless.cli.exercise_work import run_show
 
-    _leave(run_show(file, number))
+    _leave(run_show(file, number, language))
 
 
 @exercises.command()
@@ -164,6 +166,7 @@ def mark(
     ] = None,
     date: Day = None,
     results: Results = None,
+    language: Language = "en",
     json: Json = False,
 ) -> None:
     """Mark an answer, with the reason.
@@ -181,7 +184,7 @@ def mark(
         keep = Keeping(Who.said(nickname, date), results, seconds, allowed)
     elif nickname or seconds is not None or allowed is not None or date or results:
         raise UsageError("a nickname, times, a day and a file are for --record, which is not given")
-    _leave(run_mark(file, number, " ".join(answer), keep, as_json=json))
+    _leave(run_mark(file, number, " ".join(answer), keep, language, as_json=json))
 
 
 @exercises.command()
@@ -261,11 +264,12 @@ def hint(
     file: SetFile,
     number: Number,
     step: Annotated[int, typer.Option(help="How far up the ladder: 1 is the vaguest.", min=1)] = 1,
+    language: Language = "en",
 ) -> None:
     """A hint for an exercise: first the pattern, then the man, then the square."""
     from flightless.cli.exercise_work import run_hint
 
-    _leave(run_hint(file, number, step))
+    _leave(run_hint(file, number, step, language))
 
 
 @exercises.command()
@@ -297,11 +301,12 @@ def sheet(
         str, typer.Option(help="white, or mover for the side to move at the bottom.")
     ] = "white",
     key: Annotated[bool, typer.Option(help="The answer key, on pages of its own.")] = True,
+    language: Language = "en",
 ) -> None:
     """The set on paper: a worksheet of every kind of exercise, and its answer key."""
     from flightless.cli.exercise_work import SheetLook, run_sheet
 
-    look = SheetLook(columns, paper, large, coordinates, seen_from, key)
+    look = SheetLook(columns, paper, large, coordinates, seen_from, key, language)
     _leave(run_sheet(file, out, look))
 
 

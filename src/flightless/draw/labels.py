@@ -1,7 +1,7 @@
 """The few words that stand in a drawing or are read out for it, as data.
 
-English is given here; another language is another `Labels`.  Sentences about chess are not
-made in this room.
+English and German are given here; another language is another `Labels`.  Sentences about chess
+are not made in this room.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from types import MappingProxyType
 
 import chess
 
-__all__ = ["ENGLISH", "Labels"]
+__all__ = ["ENGLISH", "GERMAN", "Labels"]
 
 
 def _kinds() -> Mapping[chess.PieceType, str]:
@@ -63,3 +63,49 @@ class Labels:
 
 
 ENGLISH = Labels()
+
+GERMAN = Labels(
+    language="de",
+    kinds=MappingProxyType(
+        {
+            chess.PAWN: "Bauer",
+            chess.KNIGHT: "Springer",
+            chess.BISHOP: "Läufer",
+            chess.ROOK: "Turm",
+            chess.QUEEN: "Dame",
+            chess.KING: "König",
+        }
+    ),
+    white="Weiß",
+    black="Schwarz",
+    to_move="{colour} am Zug.",
+    men_of="{colour}: {men}.",
+    nobody="keine Steine",
+    board_title="Schachdiagramm, {colour} am Zug",
+    seen_from="Gesehen von {colour}.",
+    blocked="vom eigenen Stein versperrt",
+    guarded="beherrscht",
+    off_board="außerhalb des Brettes",
+    checks="gibt Schach",
+    supports="deckt den schachgebenden Stein",
+    needed="nötig",
+    not_needed="nicht nötig",
+    one_only="nur von einem Stein gehalten",
+    held_off="könnte helfen, ist aber verhindert",
+    changed="verändert",
+    gone="weggenommen",
+    free="ein Ausweg für den König",
+    defended="hierher kann ein Verteidiger kommen",
+    legend_title="Die Zeichen",
+    mark_on="{mark}: {squares}.",
+    of_all="{count} von {total}",
+    times="{count}-mal",
+    once="einmal",
+    king_on="der König auf {square}",
+    own_man="eigener Stein",
+    guarded_by="beherrscht von",
+    the_man="({kind})",
+    one_guard="nur ein Wächter",
+    one_blocker="nur ein Stein",
+    ledger_title="Tabelle: {king}",
+)

@@ -25,9 +25,12 @@ _MOVE = re.compile(
 )
 _UCI = re.compile(r"([a-h][1-8])([a-h][1-8])([qrbnQRBN])?")
 _CASTLES = re.compile(r"([0Oo])[-–]?\1(?:[-–]?(\1))?")
-_TAIL = re.compile(r"(?:\s*(?:\+\+?|#|!+|\?+|e\.?p\.?|mate|ch))+$", re.IGNORECASE)
+_TAIL = re.compile(r"(?:\s*(?:\+\+?|#|!+|\?+|e\.?p\.?|matt|mate|ch))+$", re.IGNORECASE)
 _NUMBER = re.compile(r"^\s*\d+(?:\s*(?:\.{1,3}|…)\s*|\s+)|^\s*(?:\.{2,3}|…)\s*")
 _FIGURES = str.maketrans("♔♕♖♗♘♙♚♛♜♝♞♟", "KQRBNPKQRBNP")
+_GERMAN = re.compile(r"^[DTLS](?=[a-h1-8x:-])|(?<=[18=(])[DTLS](?=\)?$)")
+_OF_GERMAN = {"D": "Q", "T": "R", "L": "B", "S": "N"}
+"""The letters of German SAN, which are none of English; B is a bishop in both."""
 _LONGEST = 80
 
 
@@ -41,11 +44,14 @@ class _Said(NamedTuple):
     promotion: chess.PieceType | None
 
 
+_BETWEEN = ("mate", "matt", "e.p.", "ep", "and", "then", "und", "dann", "–")
+
+
 def split_line(text: str) -> list[str]:
     """The move texts of a line, without move numbers, comments or the word mate."""
     text = re.sub(r"\{[^}]*\}", " ", text[: 40 * _LONGEST])
     text = re.sub(r"\d+\s*(?:\.{1,3}|…)|\.{2,3}|…|[,;]", " ", text)
-    words = [w for w in text.split() if w.lower() not in ("mate", "e.p.", "ep", "and", "then", "–")]
+    words = [w for w in text.split() if w.lower() not in _BETWEEN]
     return [w for w in words if w not in ("1-0", "0-1", "+", "#")]
 
 
@@ -54,6 +60,7 @@ def read_move(board: chess.Board, text: str) -> chess.Move | Refused:
     shown = text.strip()[:_LONGEST]
     plain = _NUMBER.sub("", shown).translate(_FIGURES)
     plain = _TAIL.sub("", plain).strip().replace(" ", "")
+    plain = _GERMAN.sub(lambda m: _OF_GERMAN[m[0]], plain)
     castles = _CASTLES.fullmatch(plain)
     if castles:
         return _castling(board, shown, long=castles[2] is not None)

@@ -20,14 +20,22 @@ _KINDS = {
     "rook": chess.ROOK,
     "queen": chess.QUEEN,
     "king": chess.KING,
+    "bauer": chess.PAWN,
+    "springer": chess.KNIGHT,
+    "läufer": chess.BISHOP,
+    "turm": chess.ROOK,
+    "dame": chess.QUEEN,
+    "könig": chess.KING,
 }
+_LETTERS = {"D": chess.QUEEN, "T": chess.ROOK, "L": chess.BISHOP, "S": chess.KNIGHT}
+"""The German letters that are none of English."""
 _FIGURES = str.maketrans("♔♕♖♗♘♙♚♛♜♝♞♟", "KQRBNPKQRBNP")
 _WORD = "|".join(_KINDS)
 _MAN = re.compile(
-    rf"(?:(?:the\s+)?(?:white\s+|black\s+)?(?P<word>{_WORD})s?\b|(?P<letter>[KQRBNP]))?"
-    rf"\s*(?:on\s+|at\s+)?(?P<square>[a-h][1-8])\b"
-    rf"|(?:the\s+)?(?:white\s+|black\s+)?(?P<alone>{_WORD})\b|\b(?P<single>[KQRBNP])\b"
-    r"|(?P<own>\bown\b|\bblocked\b)",
+    rf"(?:(?:(?:the|der|die|den)\s+)?(?:white\s+|black\s+)?(?P<word>{_WORD})s?\b|(?P<letter>[KQRBNPDTLS]))?"
+    rf"\s*(?:on\s+|at\s+|auf\s+)?(?P<square>[a-h][1-8])\b"
+    rf"|(?:the\s+)?(?:white\s+|black\s+)?(?P<alone>{_WORD})\b|\b(?P<single>[KQRBNPDTLS])\b"
+    r"|(?P<own>\bown\b|\bblocked\b|\beigene[rn]?\b)",
     re.IGNORECASE,
 )
 _ROW = re.compile(r"([a-h][1-8])\s*[=:]", re.IGNORECASE)
@@ -49,7 +57,9 @@ def kind_of(text: str) -> chess.PieceType | None:
     plain = text.strip().translate(_FIGURES)
     if len(plain) == 1 and plain.upper() in "PNBRQK":
         return chess.Piece.from_symbol(plain).piece_type
-    return _KINDS.get(re.sub(r"^(?:an?|the)\s+", "", plain.lower()))
+    if plain.upper() in _LETTERS:
+        return _LETTERS[plain.upper()]
+    return _KINDS.get(re.sub(r"^(?:an?|the|eine?|der|die)\s+", "", plain.lower()))
 
 
 def letter_of(kind: chess.PieceType) -> str:
@@ -70,7 +80,12 @@ def read_men(text: str) -> tuple[Named, ...] | None:
     for match in _MAN.finditer(text):
         rest = rest.replace(match[0], " ", 1)
         found.append(_named(match))
-    if re.sub(r"\b(?:and|an|a|the|on|to|also|by)\b|[\s,;+&.]", "", rest, flags=re.IGNORECASE):
+    if re.sub(
+        r"\b(?:and|an|a|the|on|to|also|by|und|auf|der|die|den)\b|[\s,;+&.]",
+        "",
+        rest,
+        flags=re.IGNORECASE,
+    ):
         return None
     return tuple(found)
 

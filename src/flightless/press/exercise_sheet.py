@@ -24,7 +24,14 @@ from flightless.press.worksheet import (
     worksheet_pictures,
 )
 from flightless.words.explain import account
-from flightless.words.reasons import choice_text, solution, source_text, spoken, task
+from flightless.words.reasons import (
+    choice_text,
+    pattern_text,
+    solution,
+    source_text,
+    spoken,
+    task,
+)
 
 __all__ = ["exercise_item", "exercise_pdf", "exercise_pictures"]
 
@@ -35,12 +42,13 @@ _WITH_LEDGER = ("ledger", "not-needed", "supporter", "choose", "net")
 def exercise_pdf(
     exercises: ExerciseSet, options: SheetOptions | None = None, *, key: bool = True
 ) -> bytes:
-    """The worksheet of a set and, on pages of its own, its key.  The exercises must be sound.
+    """The worksheet of a set and, on pages of its own, its key, in the language of the labels
+    of `options`.  The exercises must be sound.
 
     Raises `UsageError` for an empty set.
     """
-    items = [exercise_item(exercise) for exercise in exercises.exercises]
     look = options or SheetOptions(title=exercises.title)
+    items = [exercise_item(exercise, _language(look)) for exercise in exercises.exercises]
     return worksheet_and_key_pdf(items, look) if key else worksheet_pdf(items, look)
 
 
@@ -48,12 +56,16 @@ def exercise_pictures(
     exercises: ExerciseSet, options: SheetOptions | None = None, *, key: bool, dots: int = 72
 ) -> list[bytes]:
     """The pages of a set's worksheet, or of its key, as PNG pictures, `dots` to the inch."""
-    items = [exercise_item(exercise) for exercise in exercises.exercises]
     look = options or SheetOptions(title=exercises.title)
+    items = [exercise_item(exercise, _language(look)) for exercise in exercises.exercises]
     return worksheet_pictures(items, look, key=key, dots=dots)
 
 
-def exercise_item(exercise: Exercise) -> SheetItem:
+def _language(look: SheetOptions) -> str:
+    return look.labels.draw.language
+
+
+def exercise_item(exercise: Exercise, language: str = "en") -> SheetItem:
     """One exercise as an item of a sheet."""
     shown = exercise.rendering()
     first, *others = shown.diagrams
@@ -61,11 +73,11 @@ def exercise_item(exercise: Exercise) -> SheetItem:
     case = _case(shown)
     return SheetItem(
         fen=first.fen,
-        task=task(exercise),
-        source=source_text(exercise.about),
-        solution=solution(exercise),
-        name=_name(exercise, case),
-        sentences=_sentences(exercise, case),
+        task=task(exercise, language),
+        source=source_text(exercise.about, language),
+        solution=solution(exercise, language),
+        name=_name(exercise, case, language),
+        sentences=_sentences(exercise, case, language),
         final_fen=None if case is not None else shown.final or None,
         marks=_marks(exercise, shown) if case is None else None,
         case=case,
@@ -73,7 +85,7 @@ def exercise_item(exercise: Exercise) -> SheetItem:
         lines=space.lines,
         second=others[0].fen if others else "",
         task_marks=_task_marks(first),
-        choices=tuple(choice_text(exercise, choice) for choice in space.choices),
+        choices=tuple(choice_text(exercise, choice, language) for choice in space.choices),
         rows=tuple(chess.square_name(square) for square in space.squares),
     )
 
@@ -87,24 +99,24 @@ def _case(shown: Rendering) -> Case | None:
     return case_at(shown.final)
 
 
-def _name(exercise: Exercise, case: Case | None) -> str:
+def _name(exercise: Exercise, case: Case | None, language: str) -> str:
     """The pattern of the final mate; where it is the answer it is said already."""
     if case is None or isinstance(exercise, NamePattern):
         return ""
     found = names(case)
-    return found[0].shown if found else ""
+    return pattern_text(found[0], language) if found else ""
 
 
-def _sentences(exercise: Exercise, case: Case | None) -> tuple[str, ...]:
+def _sentences(exercise: Exercise, case: Case | None, language: str) -> tuple[str, ...]:
     """The reason of the right answer; for a mate also why it is one, as a new paragraph."""
     answer = "; ".join(exercise.answers) if exercise.kind == "ledger" else exercise.answers[0]
     reason = exercise.mark(answer).reason
-    said = spoken(reason)
+    said = spoken(reason, language)
     if case is None:
         return said
     if isinstance(reason, Mates) and reason.moves == 1:
         said = said[1:]  # what is said of the check and the squares says it better
-    told = account(None, case)
+    told = account(None, case, language=language)
     return (*said, "", *told.section("check"), *told.section("squares"))
 
 

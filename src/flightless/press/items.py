@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from flightless.cases.case import Case
-from flightless.draw.labels import ENGLISH, Labels
+from flightless.draw.labels import ENGLISH, GERMAN, Labels
 from flightless.draw.marks import NOTHING, Marks
 from flightless.errors import UsageError
 
@@ -64,6 +64,21 @@ class SheetLabels:
     legend: str = "The marks"
     letters: tuple[str, str] = ("A", "B")
     ledger_heads: tuple[str, str, str] = ("square", "his own man", "guarded by")
+
+
+GERMAN_SHEET = SheetLabels(
+    draw=GERMAN,
+    name="Name",
+    date="Datum",
+    to_move="{colour} am Zug",
+    answer_key="Lösungen",
+    page_of="{page} von {pages}",
+    diagram="Diagramm {number}",
+    final="Diagramm {number}, Schlussstellung",
+    legend="Die Zeichen",
+    ledger_heads=("Feld", "eigener Stein", "beherrscht von"),
+)
+"""The fixed words of a sheet in German."""
 
 
 @dataclass(frozen=True, slots=True)

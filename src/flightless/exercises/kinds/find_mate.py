@@ -27,7 +27,18 @@ __all__ = ["NONE", "FindMate", "find_mate_hints"]
 NONE = "none"
 """The answer that there is no mate."""
 
-_NONE_WORDS = ("none", "no mate", "no", "there is none", "there is no mate", "not mate", "-", "–")
+_NONE_WORDS = (
+    "none",
+    "no mate",
+    "no",
+    "there is none",
+    "there is no mate",
+    "not mate",
+    "-",
+    "–",
+    "keins",
+    "keines",
+)
 _LONGEST = 5
 
 

@@ -32,6 +32,9 @@ _WORDS: dict[str, Stands] = {
     "+": "check",
     "stalemate": "stalemate",
     "=": "stalemate",
+    "matt": "mate",
+    "schach": "check",
+    "patt": "stalemate",
 }
 _MOST_ANSWERS = 3
 

@@ -27,6 +27,8 @@ __all__ = ["RULES", "pattern_phrase"]
 
 
 def wrong_choice(r: rs.WrongChoice) -> list[str]:
+    if not r.text:
+        return [f"There is no answer: choose one of {', '.join(r.choices)}."]
     return [f"'{r.text}' is not one of the choices: {', '.join(r.choices)}."]
 
 
