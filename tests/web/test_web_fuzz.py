@@ -33,7 +33,8 @@ TEXTS = st.one_of(
 _WORDS = """
 fen moves seen from to text pattern kind side phase tandem player tag unused lesson key after ids
 title columns paper large coordinates most order hints answer row-g7 done aside kept act name id
-count level seed sure note tags file files nature until by part page description balanced alike none
+count level seed sure note tags file files nature until by
+part page description balanced alike none nickname dated outcome-1 seconds-1 written erased
 """
 NAMES = st.sampled_from(_WORDS.split())
 

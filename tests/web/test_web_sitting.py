@@ -17,6 +17,8 @@ from pypdf import PdfReader
 from web_serving import served
 
 from flightless.certify import brute
+from flightless.exercises.calibrating import own_calibration
+from flightless.exercises.results import own_results
 
 EXAMPLES = Path(__file__).parents[2] / "examples" / "harbour-street"
 MATE = "3r2k1/5ppp/8/8/8/7P/4RPP1/4R1K1 w - - 0 1"
@@ -57,7 +59,7 @@ def pages_of(address: str) -> list[str]:
         "/pattern?name=back rank", f"/position/learn?fen={MATE}&name=mine&description=my own",
         "/casebook/atlas", "/casebook/index", "/casebook/safety", "/sheet?ids=1,5,9", "/sheet",
         "/sheet/preview?ids=1,5,9&part=key", "/exercises/1/preview",
-        "/exercises", "/exercises?ids=1,2,3", "/exercises/1",
+        "/exercises", "/exercises?ids=1,2,3", "/exercises/1", "/exercises/1/results", "/results",
         *(f"/exercises/1/{n}?hints=1" for n in (1, 3, 5, 6, 9)),
     ]  # fmt: skip
     return [address + one for one in found]
@@ -259,6 +261,31 @@ def test_a_set_is_changed(sample: str, page: Page) -> None:
     assert after[:2] == [before[1], before[0]]
     page.get_by_role("button", name="Leave out number 1", exact=True).click()
     assert [t.split(". ")[-1] for t in heads.all_inner_texts()] == [before[0], *before[2:]]
+
+
+def test_results_are_written_down_learnt_from_and_erased(sample: str, page: Page) -> None:
+    """Nothing but a nickname and a day is asked; an erased pupil is in no file any more."""
+    page.goto(sample + "/exercises/1")
+    page.get_by_role("link", name="Write down how it went").click()
+    expect(page.get_by_text("Local law on data protection comes first")).to_be_visible()
+    page.get_by_label("Nickname").fill("Robin")
+    groups = page.get_by_role("group")
+    for place, outcome in ((0, "right"), (1, "late"), (2, "wrong")):
+        groups.nth(place).get_by_label(outcome, exact=True).check()
+    page.get_by_role("button", name="Write it down").click()
+    expect(page.get_by_role("status")).to_contain_text("3 answers were written down")
+    expect(page.get_by_role("row", name="Robin")).to_have_text("Robin111")
+    kept = own_results().read_text(encoding="utf-8")
+    assert kept.count("Robin") == 3
+    assert own_calibration().exists()
+    page.get_by_role("button", name="Erase every answer").click()
+    expect(page.locator(".lead")).to_contain_text("tick 'yes, erase them'")
+    page.go_back()
+    page.get_by_label("yes, erase them").check()
+    page.get_by_role("button", name="Erase every answer").click()
+    expect(page.get_by_role("status")).to_contain_text("Every answer of Robin is erased")
+    left = [own_results(), own_calibration()]
+    assert not any("robin" in path.read_text(encoding="utf-8").lower() for path in left)
 
 
 def test_backup_and_restore(sample: str, page: Page, tmp_path: Path) -> None:

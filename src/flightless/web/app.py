@@ -19,7 +19,18 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from flightless.errors import FileError, FlightlessError, PositionError
-from flightless.web import beside, drawer, examine, gather, making, names, practice, reading, sheets
+from flightless.web import (
+    beside,
+    drawer,
+    examine,
+    gather,
+    making,
+    names,
+    practice,
+    pupils,
+    reading,
+    sheets,
+)
 from flightless.web.desk import Clock, Desk, ForbiddenError, desk_of, static_folder
 from flightless.web.figures import diagram, shared_men
 from flightless.web.guard import Guard, TooLargeError
@@ -66,6 +77,7 @@ def create_app(
             *names.ROUTES,
             *reading.ROUTES,
             *sheets.ROUTES,
+            *pupils.ROUTES,
             *practice.ROUTES,
             *drawer.ROUTES,
             *gather.ROUTES,

@@ -7,6 +7,7 @@ What is right, and why, is computed and spoken by the rooms above.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,10 +19,13 @@ from starlette.routing import Route
 
 from flightless.draw.marks import NOTHING, Marks
 from flightless.errors import FileError, UsageError
+from flightless.exercises.calibrating import own_calibration, read_calibration
 from flightless.exercises.choice import Candidate
 from flightless.exercises.file import ExerciseSet, read_set, write_set
+from flightless.exercises.grade import Calibration
 from flightless.exercises.levels import LEVELS
 from flightless.exercises.portable import epd_text, pgn_text
+from flightless.exercises.rarity import historical_shares
 from flightless.exercises.registry import KINDS
 from flightless.exercises.sets import Wish, make_set
 from flightless.exercises.sources import candidate_of_entry, for_wish
@@ -46,7 +50,7 @@ if TYPE_CHECKING:
     from flightless.exercises.exercise import Exercise
     from flightless.exercises.rendering import Diagram, Rendering
 
-__all__ = ["ROUTES"]
+__all__ = ["ROUTES", "set_of"]
 
 _MOST_IN_A_SET = 60
 _VERDICTS = {
@@ -71,7 +75,8 @@ def _path(desk: Desk, number: int) -> Path:
     return path
 
 
-def _set(desk: Desk, number: int) -> ExerciseSet:
+def set_of(desk: Desk, number: int) -> ExerciseSet:
+    """The set of a number.  Raises `UsageError`."""
     return read_set(_path(desk, number))
 
 
@@ -104,7 +109,7 @@ async def sets(request: Request) -> Response:
     def titles() -> list[tuple[int, str, int]]:
         found = []
         for number in _numbers(desk):
-            exercises = _set(desk, number)
+            exercises = set_of(desk, number)
             found.append((number, exercises.title, len(exercises.exercises)))
         return found
 
@@ -147,8 +152,14 @@ async def make(request: Request) -> Response:
             return for_wish(desk.book, wish, _source)
         return tuple(candidate_of_entry(desk.book.get(number).entry, _source) for number in ids)
 
+    def graded() -> Calibration:
+        """By what pupils answered, if that was ever written down."""
+        path = own_calibration()
+        known = read_calibration(path) if path.exists() else Calibration()
+        return replace(known, shares=historical_shares())
+
     def made() -> int:
-        found = make_set(candidates(), wish).exercises
+        found = make_set(candidates(), wish, graded()).exercises
         if not found.exercises:
             raise UsageError("no sound exercise could be made from these positions with this wish")
         with desk.writing:
@@ -183,7 +194,7 @@ async def one_set(request: Request) -> Response:
     number = number_in(request, "set")
 
     def shown() -> dict[str, Any]:
-        exercises = _set(desk, number)
+        exercises = set_of(desk, number)
         return {
             "title": exercises.title,
             "items": [
@@ -257,7 +268,7 @@ async def attempt(request: Request) -> Response:
     hints = whole(query.get("hints", ""), "the number of hints", 0, 20, 0)
 
     def shown() -> dict[str, Any]:
-        exercises = _set(desk, number)
+        exercises = set_of(desk, number)
         if not 1 <= place <= len(exercises.exercises):
             raise FileError(f"there is no exercise {place} in this set")
         e = exercises.exercise(place)
@@ -310,7 +321,7 @@ async def files(request: Request) -> Response:
     kind = request.url.path.rpartition("/")[2]
 
     def made() -> bytes:
-        exercises = _set(desk, number)
+        exercises = set_of(desk, number)
         if kind == "sheet.pdf":
             return exercise_pdf(exercises, key=False)
         if kind == "both.pdf":
@@ -331,7 +342,7 @@ async def page_picture(request: Request) -> Response:
     desk = desk_of(request)
     number, (page, key) = number_in(request, "set"), page_asked(request.query_params)
     pages = await run_in_threadpool(
-        lambda: exercise_pictures(_set(desk, number), key=key, dots=DOTS)
+        lambda: exercise_pictures(set_of(desk, number), key=key, dots=DOTS)
     )
     return picture(pages, page)
 
@@ -342,7 +353,7 @@ async def preview(request: Request) -> Response:
     number, (page, key) = number_in(request, "set"), page_asked(request.query_params)
 
     def looked() -> tuple[str, int]:
-        exercises = _set(desk, number)
+        exercises = set_of(desk, number)
         return exercises.title, len(exercise_pictures(exercises, key=key, dots=1))
 
     title, count = await run_in_threadpool(looked)
