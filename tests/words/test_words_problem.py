@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import random
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import chess
@@ -242,3 +244,12 @@ def lists(problem):  # type: ignore[no-untyped-def]
 def others(problem, variations) -> int:  # type: ignore[no-untyped-def]
     """In how many of the other lists the sign might rightly stand."""
     return sum(found is not variations for found, _ in lists(problem))
+
+
+@pytest.mark.parametrize(
+    "module",
+    ["flightless.words.problem", "flightless.cases.problem_record", "flightless.uci.opinion"],
+)
+def test_importing_loads_nothing_compiled(module: str) -> None:
+    code = f"import sys, {module}; sys.exit('numba' in sys.modules)"
+    assert subprocess.call([sys.executable, "-c", code]) == 0

@@ -22,8 +22,8 @@ __all__ = ["Found", "Halted", "Limits", "Search"]
 
 Progress = Callable[[int, int], None]
 
-_GLANCE = 50_000
-"""Nodes to look up what the tables hold once a search was stopped: some milliseconds."""
+_GLANCE = 2_000
+"""Nodes to look up what the tables hold once a search was stopped: about a millisecond."""
 _NO_LIMIT = 1 << 60
 _LAST = 0.05
 """Seconds to write out the line of a mate that is known when the time is over."""
