@@ -81,6 +81,10 @@ def test_many_new_positions_wait_to_be_weighed(
     assert waiting is not None
     _, out, _ = run("casebook", "list", "--order", "class", "--why", capsys=capsys)
     assert "     -  " in out
+    _, out, _ = run("casebook", "stats", "--json", capsys=capsys)
+    assert json.loads(out)["not_weighed"] == int(waiting[1])
+    _, out, _ = run("casebook", "stats", capsys=capsys)
+    assert f"{waiting[1]} are not weighed yet." in out
     code, out, _ = run("casebook", "weigh", "--jobs", "1", "--json", capsys=capsys)
     assert (code, json.loads(out)) == (0, {"weighed": int(waiting[1]), "left": 0})
     _, out, _ = run("casebook", "weigh", capsys=capsys)
@@ -106,6 +110,7 @@ def test_a_position_that_cannot_be_weighed_says_so(
     [
         (("list", "--order", "best"), "the order is added, newest or class, not 'best'"),
         (("list", "--order", "class", "--after", "99"), "no position 99 any more"),
+        (("list", "--order", "class", "--newest"), "--newest is an order of its own"),
         (("weigh", "--casebook", "gone.sqlite"), "there is no casebook 'gone.sqlite' yet"),
     ],
 )

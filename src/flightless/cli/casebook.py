@@ -12,6 +12,7 @@ from typing import Annotated
 import typer
 
 from flightless.cli.exits import Exit
+from flightless.errors import UsageError
 
 __all__ = ["casebook"]
 
@@ -94,6 +95,8 @@ def list_(
         tag,
         text,
     )
+    if newest and order == "class":
+        raise UsageError("--newest is an order of its own: leave it or --order out")
     order = "newest" if newest else order
     _leave(run_list(where, chosen, size, after, order=order, with_why=why, as_json=json))
 

@@ -211,10 +211,12 @@ def run_stats(where: str | None, *, as_json: bool) -> Exit:
         counted = book.statistics()
     groups = ("kinds", "moves", "sides", "phases", "tandems", "patterns", "tags", "lessons")
     if as_json:
-        names = ("positions", "occurrences", "games", "proved", "unused", *groups)
+        names = ("positions", "occurrences", "games", "proved", "unused", "not_weighed", *groups)
         say_json({name: _plain(getattr(counted, name)) for name in names})
         return Exit.DONE
     say(f"{counted.positions:,} positions from {counted.games:,} games, {counted.unused:,} unused.")
+    if counted.not_weighed:
+        say(f"{counted.not_weighed:,} are not weighed yet.")
     for name in groups:
         group: Mapping[str, int] = getattr(counted, name)
         if group:
