@@ -106,6 +106,11 @@ def test_any_table_is_valid_toml(values: dict[str, object]) -> None:
         ('note = "for Owl"', "note = 7", "line 17, exercise.note: expected a text"),
         ("[[exercise]]", "[exercise]", "Cannot overwrite a value (at line 12"),
         ('title = "Tuesday"', 'title = "Tuesday', "not readable as TOML"),
+        (
+            '["f6", "Ph6"]',
+            '["f6", "Ph6"',
+            "line 16, answers: what begins here is never closed|TOML",
+        ),
         (GOOD, "", "the file is empty"),
         (GOOD, "[" * 100_000, "TOML|nested"),
         (GOOD, 'format = "flightless exercises"\nversion = 1\n', "there is no [[exercise]]"),
@@ -128,12 +133,16 @@ def test_an_error_is_refused_with_line_and_field(old: str, new: str, wanted: str
         (
             '["Re8+"]',
             '["Rd2"]',
-            "line 10, exercise.answers: exercise 1: a second solution is missing: "
+            "line 10, exercise.answers: exercise 1: Rd2 does not mate in 2; right is "
             "1. Re8+ Rxe8 2. Rxe8#",
         ),
         ("moves = 2", "moves = 3", "line 9, exercise.moves: exercise 1: there is a shorter mate, "
             "in 2: 1. Re8+ Rxe8 2. Rxe8#"),
-        ('["f6", "Ph6"]', '["f6"]', "line 16, exercise.answers: exercise 2: Ph6 makes it mate"),
+        (
+            '["f6", "Ph6"]',
+            '["f6"]',
+            "line 16, exercise.answers: exercise 2: a second answer is missing: Ph6 makes it mate",
+        ),
         (
             '["f6", "Ph6"]',
             '["f6", "h6", "g6"]',

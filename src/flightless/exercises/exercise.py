@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import random
 from abc import ABC, abstractmethod
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, ClassVar, Literal, Self, get_args
 
@@ -25,6 +26,9 @@ if TYPE_CHECKING:
     from flightless.exercises.material import Material, NotFit
 
 __all__ = ["ROLES", "About", "Exercise", "Fault", "Role"]
+
+_SHOWN = 4
+"""So many right answers are shown in place of wrong ones."""
 
 Role = Literal["", "pattern", "look-alike", "no mate"]
 """What an exercise is for in its set: to train the pattern, to be told apart from it, or to
@@ -133,13 +137,22 @@ class Exercise(ABC):
             return fault
         right = self.solve()
         written = {self.canonical(answer) for answer in self.answers}
-        for answer in right:
-            if answer not in written:
-                return Fault("answers", self.why_right(answer))
-        for answer in self.answers:
-            if self.canonical(answer) not in right:
-                return Fault("answers", self.why_wrong(answer))
-        return None
+        missing = [answer for answer in right if answer not in written]
+        wrong = [answer for answer in self.answers if self.canonical(answer) not in right]
+        if wrong:
+            why = self.why_wrong(wrong[0])
+            told = not missing or any(a.rstrip("+#") in why for a in missing)
+            return Fault("answers", why if told else f"{why}; {self.instead(missing)}")
+        return Fault("answers", self.why_right(missing[0])) if missing else None
+
+    def instead(self, missing: Sequence[str]) -> str:
+        """A clause that gives right answers which the exercise does not have."""
+        more = ", …" if len(missing) > _SHOWN else ""
+        return f"right is {', '.join(missing[:_SHOWN])}{more}"
+
+    def mover(self) -> str:
+        """'White' or 'Black', for refusals."""
+        return "White" if self.board.turn else "Black"
 
     def why_right(self, answer: str) -> str:
         """A clause for a right answer that the exercise does not have."""

@@ -114,6 +114,12 @@ def read_set_text(text: str, name: str = "exercises") -> ExerciseSet:
         raise FileError(f"{name}, line {line}: keys are nested too deep")
     try:
         top = table_of(text, name)
+    except FileError as error:
+        left = _left_open(text) if "end of document" in str(error) else None
+        if left is None:
+            raise
+        line, key = left
+        raise FileError(f"{name}, line {line}, {key}: what begins here is never closed") from None
     except RecursionError:
         raise FileError(f"{name}: lists are nested too deep") from None
     top.only(_TOP)
@@ -131,6 +137,22 @@ def read_set_text(text: str, name: str = "exercises") -> ExerciseSet:
     return ExerciseSet(
         top.optional_text("title") or "Exercises", exercises, _made(top), name, tables
     )
+
+
+_OPENS = re.compile(r"\s*([\w-]+)\s*=\s*(\[|\"{3}|'{3}|\{)")
+_CLOSES = {"[": "]", "{": "}"}
+
+
+def _left_open(text: str) -> tuple[int, str] | None:
+    """Line and key of the last value that begins and does not end on its line."""
+    found = None
+    for number, line in enumerate(text.splitlines(), 1):
+        match = _OPENS.match(line)
+        if match is not None:
+            end = _CLOSES.get(match[2], match[2])
+            if end not in line[match.end() :]:
+                found = (number, match[1])
+    return found
 
 
 def _made(top: Table) -> Mapping[str, Value]:

@@ -112,7 +112,7 @@ class ChooseMan(Exercise):
 
     def why_right(self, answer: str) -> str:
         """One more man that does it."""
-        return f"{answer} on {self.square} makes it mate as well"
+        return f"a second answer is missing: {answer} on {self.square} makes it mate as well"
 
     def why_wrong(self, answer: str) -> str:
         """It is no mate."""

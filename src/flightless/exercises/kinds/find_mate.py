@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar, Self
 
@@ -142,18 +143,28 @@ class FindMate(Exercise):
 
     def expected(self) -> str:
         """A move or 'none'."""
-        return "a legal move or 'none'"
+        return f"a legal move of {self.mover()}'s or 'none'"
 
     def why_right(self, answer: str) -> str:
         """Shows the solution that is missing."""
         if answer == NONE:
             return f"there is no mate in {self.moves}"
+        return f"a second solution is missing: {self._solution(answer)}"
+
+    def _solution(self, answer: str) -> str:
+        """A first move and how it goes on against the longest defence."""
         board = self.board
         move = board.parse_san(answer)
         after = board.copy(stack=False)
         after.push(move)
         rest = () if after.is_checkmate() else proof_of(after.fen(), max(self.moves - 1, 1)).line
-        return f"a second solution is missing: {shown_line(board, (move, *rest))}"
+        return shown_line(board, (move, *rest))
+
+    def instead(self, missing: Sequence[str]) -> str:
+        """The line of the first, or that there is none."""
+        if missing[0] == NONE:
+            return f"there is no mate in {self.moves}"
+        return f"right is {self._solution(missing[0])}"
 
     def why_wrong(self, answer: str) -> str:
         """Shows what refutes it, or the mate that is there."""

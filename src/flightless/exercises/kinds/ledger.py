@@ -138,11 +138,14 @@ class LedgerTable(Exercise):
 
     def why_right(self, answer: str) -> str:
         """The true row."""
-        return f"the row is {answer!r}"
+        return f"a row is missing: {answer!r}"
 
     def why_wrong(self, answer: str) -> str:
         """The row is false."""
-        return f"{answer!r} is not true of this position"
+        true = [row for row in self.solve() if row[:2] == answer.strip()[:2].lower()]
+        if true:
+            return f"{answer!r} is not true of this position: the row is {true[0]!r}"
+        return f"{answer!r} is not true of this position: the king's field has no such square"
 
     def _field(self) -> tuple[FieldSquare, ...]:
         board = self.board

@@ -100,7 +100,7 @@ class GiveLuft(Exercise):
 
     def expected(self) -> str:
         """A pawn move."""
-        return "a legal pawn move"
+        return f"a legal move of one of {self.mover()}'s pawns"
 
     def why_right(self, answer: str) -> str:
         """Another pawn move that holds."""

@@ -118,7 +118,7 @@ class NamePattern(Exercise):
 
     def why_right(self, answer: str) -> str:
         """It fits too."""
-        return f"{answer!r} fits as well"
+        return f"a second answer is missing: {answer!r} fits as well"
 
     def why_wrong(self, answer: str) -> str:
         """It does not."""

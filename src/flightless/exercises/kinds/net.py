@@ -109,7 +109,7 @@ class FinishNet(Exercise):
 
     def why_right(self, answer: str) -> str:
         """One more way."""
-        return f"{answer} makes it mate as well"
+        return f"a second answer is missing: {answer} makes it mate as well"
 
     def why_wrong(self, answer: str) -> str:
         """It is no mate."""

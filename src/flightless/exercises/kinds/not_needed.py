@@ -109,7 +109,7 @@ class NotNeeded(Exercise):
 
     def why_right(self, answer: str) -> str:
         """It is still mate without him."""
-        return f"without the man on {answer} it is still mate"
+        return f"a second answer is missing: without the man on {answer} it is still mate too"
 
     def why_wrong(self, answer: str) -> str:
         """Shows what the defender then does."""

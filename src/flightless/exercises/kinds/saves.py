@@ -102,7 +102,7 @@ class Saves(Exercise):
 
     def expected(self) -> str:
         """A move."""
-        return "a legal move"
+        return f"a legal move of {self.mover()}'s"
 
     def why_right(self, answer: str) -> str:
         """Another move that holds."""

@@ -100,7 +100,7 @@ class SecondWay(Exercise):
 
     def expected(self) -> str:
         """A move."""
-        return "a legal move"
+        return f"a legal move of {self.mover()}'s"
 
     def why_right(self, answer: str) -> str:
         """Shows the way that is missing."""

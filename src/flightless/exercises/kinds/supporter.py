@@ -106,7 +106,7 @@ class Supporter(Exercise):
 
     def why_right(self, answer: str) -> str:
         """One more square that does it."""
-        return f"{answer} makes it mate as well"
+        return f"a second answer is missing: {answer} makes it mate as well"
 
     def why_wrong(self, answer: str) -> str:
         """Shows the answer to the check."""

@@ -130,11 +130,11 @@ class TwoPositions(Exercise):
 
     def why_right(self, answer: str) -> str:
         """The move mates there too."""
-        return f"{self.move} mates in {self.moves} in {answer}"
+        return f"in {answer}, {self.move} mates in {self.moves}"
 
     def why_wrong(self, answer: str) -> str:
         """It does not mate there."""
-        return f"{self.move} does not mate in {self.moves} in {answer}"
+        return f"in {answer}, {self.move} does not mate in {self.moves}"
 
     def _move(self, board: chess.Board) -> chess.Move:
         move = read_move(board, self.move)
