@@ -60,6 +60,13 @@ PUBLISHED = {
         "Rb7",
         ("Rb7 Be3 Rb1 Bg5 Rh1+ Bh4 Rh2 gxh2 g4#",),
     ),
+    # The same, if the first bullet had taken the rook instead of the knight.
+    "charles, rook off": Published(
+        "8/8/7p/5K1k/8/6p1/5bPP/4N3 w - - 0 1",
+        6,
+        "Nf3",
+        ("Nf3 Be1 Nxe1 Kh4 h3 Kh5 Nd3 Kh4 Nf4 h5 Ng6#",),
+    ),
     # Sam Loyd: the whole army, and the king put where he is mated in three; 19th century.
     "loyd": Published(
         "8/8/8/8/7k/8/PPPPPPPP/RNBQKBNR w KQ - 0 1",

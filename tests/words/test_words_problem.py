@@ -82,6 +82,12 @@ Key
     )
 
 
+def test_a_promotion_dual_stands_behind_what_the_first_move_does() -> None:
+    """The pawn may become a queen or a rook; ours."""
+    said = page("8/2P5/8/8/8/1K6/8/k7 w - - 0 1")
+    assert "  1…Kb1  2.c8=Q zugzwang / 2.c8=R  [minor dual]\n        2…Ka1  3.Qc1#\n" in said
+
+
 def test_german_letters_and_words() -> None:
     said = page(CHARLES, language="de")
     assert "Verführungen\n  1.Tg5+?  1…hxg5!" in said
@@ -124,8 +130,8 @@ STATED = {
         "#2  (4+1)",
         "there is no mate within two moves. There is one in three.",
     ),
-    "none": (chess.STARTING_FEN, 2, None, "#2  (16+16)", "there is no mate within two moves."),
-    "none in one": (chess.STARTING_FEN, 1, None, "#1  (16+16)", "no mate within one move."),
+    "none": (chess.STARTING_FEN, 2, None, "(16+16)", "there is no mate within two moves."),
+    "none in one": (chess.STARTING_FEN, 1, None, "(16+16)", "no mate within one move."),
 }
 
 
@@ -148,6 +154,7 @@ def test_what_is_left_out_is_said() -> None:
 
 def test_undecided_is_said() -> None:
     problem = problem_of(chess.Board(EXCELSIOR), 5, budget=100)
+    assert problem_page(problem)[0] == "(8+10)"
     assert problem_page(problem)[2] == "Not decided: the budget was spent first."
 
 

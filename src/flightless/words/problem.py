@@ -146,9 +146,10 @@ class _Page:
 
     def heading(self) -> str:
         white, black = self.problem.men
-        length = self.problem.stipulated or self.problem.moves or self.problem.within
+        length = self.problem.stipulated or self.problem.moves
         mover = "" if self.board.turn else f"  {self.words.black_to_move}"
-        return f"#{length}  ({white}+{black}){mover}"
+        stipulation = "" if length is None else f"#{length}  "
+        return f"{stipulation}({white}+{black}){mover}"
 
     def statement(self) -> str:
         problem = self.problem
@@ -269,13 +270,12 @@ class _Page:
     def answer(self, board: chess.Board, variation: Variation, head: str, indent: str) -> list[str]:
         """A variation's continuation behind its defences, with what follows below it."""
         play = variation.play
-        text = head + self.reply(board, play.move)
+        after = _after(board, play.move)
+        text = head + self.reply(board, play.move) + self.aim(after, play)
         for dual in variation.duals:
             text += f" / {self.reply(board, dual)}"
         if variation.kind is not None:
             text += f"  [{self.words.dual if variation.kind == 'dual' else self.words.minor}]"
-        after = _after(board, play.move)
-        text += self.aim(after, play)
         if len(play.variations) == 1 and not play.threats and not variation.duals:
             below = play.variations[0]
             replies = self.defences(after, below, play.variations, numbered=play.is_zugzwang)
