@@ -93,7 +93,8 @@ class Retractor:
     def _lost(self, board: chess.Board, moves: int, keys: Keys) -> Iterator[chess.Board]:
         """Positions with the defender to move, one of whose moves leads to `board`, and who is
         mated in `moves` whatever he plays."""
-        found = list(unmoves(board, self._taken(), from_check=keys == "checks"))
+        taken = () if keys == "quiet" else self._taken()
+        found = list(unmoves(board, taken, from_check=keys == "checks"))
         if keys == "quiet":
             found = [one for one in found if not one[0].is_check()]
         for before, _ in self._order(found):

@@ -31,6 +31,7 @@ _ATTEMPTS = 150
 _NEAR = 2
 _WIDTH = {1: (12,), 2: (6, 8), 3: (4, 3, 4)}
 """How many positions of each length are gone on from, or looked at if they are long enough."""
+_WIDTH_QUIET = {2: (24, 4), 3: (4, 3, 4)}
 _ASKED = {1: 400, 2: 400, 3: 500}
 """Questions to the search before another filling is tried."""
 _MOST_VICTIMS = 2
@@ -134,6 +135,7 @@ class _Search:
     def __init__(self, wish: _Wish, chance: random.Random) -> None:
         self._wish = wish
         self._chance = chance
+        self._width = (_WIDTH_QUIET if wish.quiet else _WIDTH)[wish.moves]
         most = _ASKED[wish.moves] * (3 if wish.quiet and wish.moves == 2 else 1)
         self._retractor = Retractor(self._ordered, self._victims, most)
 
@@ -153,7 +155,7 @@ class _Search:
             single=last,
             wanted=self._wish.is_near if last else None,
         )
-        for longer in islice(found, _WIDTH[wish.moves][length]):
+        for longer in islice(found, self._width[length]):
             if not last:
                 yield from self._back(longer.board, length + 1)
             elif self._is_as_wished(longer):
