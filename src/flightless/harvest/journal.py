@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO
 
 from flightless.errors import FileError, UsageError
+from flightless.folders import locked
 from flightless.harvest.records import Limits, Progress
 from flightless.harvest.run import Mark, Step
 
@@ -70,7 +71,7 @@ class Journal:
             self._finds_path.parent.mkdir(parents=True, exist_ok=True)
             self._folder.mkdir(parents=True, exist_ok=True)
             self._lock = (self._folder / "lock").open("ab")
-        if not _locked(self._lock):
+        if not locked(self._lock):
             self._lock.close()
             raise UsageError(f"another harvest is writing to {self._finds_path}")
         return self
@@ -230,27 +231,3 @@ def _likeness(path: str) -> Document:
         file.seek(max(size - _ENDS, 0))
         digest.update(file.read(_ENDS))
     return {"path": path, "size": size, "ends": digest.hexdigest()}
-
-
-def _locked(file: BinaryIO) -> bool:
-    """Whether the file is now ours alone; the lock ends with the process, however it ends."""
-    try:
-        import fcntl
-    except ImportError:
-        return _locked_on_windows(file)
-    try:
-        fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
-        return False
-    return True
-
-
-def _locked_on_windows(file: BinaryIO) -> bool:
-    import importlib
-
-    system: Any = importlib.import_module("msvcrt")
-    try:
-        system.locking(file.fileno(), system.LK_NBLCK, 1)
-    except OSError:
-        return False
-    return True

@@ -24,6 +24,7 @@ from starlette.responses import HTMLResponse, Response
 import flightless
 from flightless.errors import FlightlessError, UsageError
 from flightless.web.guard import FIELD, token_of, token_right
+from flightless.web.places import desk_folder
 
 if TYPE_CHECKING:
     from flightless.casebook import Casebook
@@ -70,10 +71,7 @@ class Desk:
     """One coach's desk: the casebook, its folder, the workers, and the clock."""
 
     def __init__(self, casebook: str | os.PathLike[str] | None, clock: Clock) -> None:
-        from flightless.casebook.places import find_place
-
         self._asked = casebook
-        self._path = find_place(casebook).path
         self.clock = clock
         self._book: Casebook | None = None
         self._lock = threading.Lock()
@@ -95,11 +93,7 @@ class Desk:
     @property
     def folder(self) -> Path:
         """Where the desk keeps harvests and exercises: beside the casebook, by its name."""
-        from flightless.casebook import default_path
-
-        folder = (self._path or Path(default_path())).with_suffix(".desk")
-        folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-        return folder
+        return desk_folder(self._asked)
 
     @property
     def harvests(self) -> Harvests:
