@@ -19,7 +19,9 @@ import chess
 
 from flightless.casebook import Casebook, Filter
 from flightless.exercises.exercise import Exercise
+from flightless.exercises.grade import Calibration
 from flightless.exercises.material import Material, material_of
+from flightless.exercises.rarity import historical_shares
 from flightless.exercises.registry import KINDS
 from flightless.exercises.sets import Wish, make_set
 from flightless.exercises.sources import of_casebook
@@ -113,7 +115,8 @@ def time_sets(found: list[dict[str, object]]) -> None:
             with Casebook.open(path) as book:
                 candidates = list(of_casebook(book, Filter(), lambda _: ""))
             read = time.perf_counter() - started
-            made = make_set(candidates, Wish(patterns=patterns, count=24))
+            grades = Calibration(shares=historical_shares())  # as the command has it
+            made = make_set(candidates, Wish(patterns=patterns, count=24), grades)
             whole = time.perf_counter() - started
             print(
                 f"set of {len(made.exercises.exercises)} ({', '.join(patterns) or 'any pattern'}): "

@@ -220,7 +220,7 @@ def calibrate(
         list[Path] | None,
         typer.Argument(
             help="Files of results (CSV); without them, what was recorded on this machine.",
-            metavar="RESULTS",
+            metavar="RESULTS...",
             show_default=False,
         ),
     ] = None,
