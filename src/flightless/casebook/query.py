@@ -148,8 +148,8 @@ def select_by(connection: Connection, wanted: Filter, *, ranked: bool = False) -
     that makes no sense."""
     selection = Selection(ranked=ranked)
     _by_names(connection, selection, wanted)
-    _by_codes(selection, wanted)
-    _by_ranges(selection, wanted)
+    _by_codes(connection, selection, wanted)
+    _by_ranges(connection, selection, wanted)
     if wanted.geometry_key is not None:
         known = numbers_known(connection, GeometryRow.id, GeometryRow.key, [wanted.geometry_key])
         selection.nothing |= not known
@@ -202,7 +202,7 @@ def _is_few(connection: Connection, statement: Select[Any]) -> bool:
     return connection.scalars(select(func.count()).select_from(some)).one() <= _FEW
 
 
-def _by_codes(selection: Selection, wanted: Filter) -> None:
+def _by_codes(connection: Connection, selection: Selection, wanted: Filter) -> None:
     if wanted.side is not None:
         selection.add(FacetsRow.side == _code(wanted.side, SIDES, "side"))
     if wanted.phase is not None:
@@ -214,7 +214,7 @@ def _by_codes(selection: Selection, wanted: Filter) -> None:
         bit = mask_of((wanted.nature,), NATURES, "nature of a key")
         selection.add(FacetsRow.natures.bitwise_and(bit) != 0)
     if wanted.tandem is not None:
-        selection.add(FacetsRow.tandem == tandem_of(wanted.tandem))
+        _equal(connection, selection, FacetsRow.tandem, tandem_of(wanted.tandem))
     if wanted.unused:
         selection.add(FacetsRow.uses == 0)
 
@@ -223,9 +223,9 @@ def _code(word: str, vocabulary: tuple[str, ...], what: str) -> int:
     return mask_of((word,), vocabulary, what).bit_length() - 1
 
 
-def _by_ranges(selection: Selection, wanted: Filter) -> None:
+def _by_ranges(connection: Connection, selection: Selection, wanted: Filter) -> None:
     if isinstance(wanted.moves, int):
-        selection.add(FacetsRow.moves == wanted.moves)
+        _equal(connection, selection, FacetsRow.moves, wanted.moves)
     elif wanted.moves is not None:
         _within(selection, FacetsRow.moves, wanted.moves, "moves")
     if wanted.difficulty is not None:
@@ -234,6 +234,20 @@ def _by_ranges(selection: Selection, wanted: Filter) -> None:
         _within(selection, FacetsRow.men, wanted.men, "men")
     if wanted.years is not None:
         _by_years(selection, wanted.years)
+
+
+def _equal(
+    connection: Connection, selection: Selection, column: InstrumentedAttribute[Any], value: Any
+) -> None:
+    """A value that has an index.  In the order of worth the index is for a value that few have:
+    of many, all would be fetched by it and sorted for one page, so it is hidden."""
+    same = column == value
+    if selection.ranked and not _is_few(connection, select(FacetsRow.position_id).where(same)):
+        same = func.coalesce(column, value) == value
+        same &= column.is_not(None)
+    elif selection.ranked:
+        selection.few = True
+    selection.add(same)
 
 
 def _within(
