@@ -15,6 +15,7 @@ from flightless.cli import main
 from flightless.exercises.exercise import Exercise
 from flightless.exercises.illegal import read_line
 from flightless.exercises.kinds.find_mate import FindMate
+from flightless.exercises.kinds.two_positions import TwoPositions
 from flightless.exercises.reasons import Reason
 from flightless.exercises.registry import KINDS
 from flightless.exercises.texts import kind_of, read_men
@@ -167,6 +168,20 @@ def test_german_letters_are_read_as_english_ones_are() -> None:
         chess.QUEEN,
         chess.BISHOP,
     ]
+
+
+def test_german_letters_in_the_defence_of_two_positions() -> None:
+    # Greco, 1620: with the knight on h6 he takes the queen.
+    pair = TwoPositions(
+        position="rnbq1bnr/pppp2kp/8/5Qp1/2BPP2P/8/PPP2PP1/RNB1K2R w KQ - 0 1",
+        other="rnbq1b1r/pppp2kp/7n/5Qp1/2BPP2P/8/PPP2PP1/RNB1K2R w KQ - 0 1",
+        move="Qf7",
+        moves=2,
+        answers=("A",),
+    )
+    german, english = pair.mark("A, in B Sxf7"), pair.mark("A, in B Nxf7")
+    assert german == english
+    assert german.verdict == "right"
 
 
 def test_every_pattern_is_called_something() -> None:

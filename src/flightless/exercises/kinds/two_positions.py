@@ -162,7 +162,9 @@ class TwoPositions(Exercise):
         after = bad.copy(stack=False)
         after.push(self._move(bad))
         texts = [
-            t for t in re.findall(r"[KQRBNa-h0O][A-Za-z0-9=\-+#]*", rest) if re.search(r"\d|-", t)
+            t
+            for t in re.findall(r"[KQRBNDTLSa-h0O][A-Za-z0-9=\-+#]*", rest)
+            if re.search(r"\d|-", t)
         ]
         return read_move(after, texts[-1]) if texts else None
 

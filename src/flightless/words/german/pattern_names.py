@@ -50,7 +50,8 @@ def name_of_pattern(pattern: str) -> str:
         found = catalogue()[pattern]
     except KeyError:
         return f"„{pattern}“"
-    return found.known_as or f"„{found.description}“"
+    english = (found.known_as or "").removeprefix("the ")
+    return english or f"„{found.description}“"
 
 
 def pattern_phrase(description: str, known_as: str | None) -> str:
