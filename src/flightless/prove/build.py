@@ -72,7 +72,8 @@ def build_mate(
     built = tree.built(line, node.distance)
     built.keys = tuple(map(move_to_chess, keys))
     if not by_checks:
-        built.threats = _threats(tree, root, node.distance, keys)
+        nodes = max(_DUAL_NODES, engine.nodes) if shortest else _DUAL_NODES
+        built.threats = _threats(tree, root, node.distance, keys, nodes)
     built.left_open = tree.left_open()
     return built
 
@@ -295,15 +296,17 @@ def _line(tree: _Tree, defender: State, replies: list[tuple[int, str]]) -> list[
     return line
 
 
-def _threats(tree: _Tree, root: State, moves: int, keys: list[int]) -> dict[chess.Move, Threat]:
-    """The threat of each quiet key that has one."""
+def _threats(
+    tree: _Tree, root: State, moves: int, keys: list[int], nodes: int
+) -> dict[chess.Move, Threat]:
+    """The threat of each quiet key that has one; looking for one may cost so many nodes."""
     engine = tree.engine
     threats: dict[chess.Move, Threat] = {}
     for key in keys:
         defender = engine.after(root, key)
         if moves == 1 or gives_check(defender):
             continue
-        engine.allow(max(_DUAL_NODES, engine.nodes))
+        engine.allow(nodes)
         threat = threat_after_pass(engine, defender, moves - 1)
         if threat is not None:
             threats[move_to_chess(key)] = threat
