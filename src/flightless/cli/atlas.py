@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any
 import chess
 
 from flightless.cli.console import note, refuse, say, say_json
-from flightless.cli.draw import write_text
 from flightless.cli.exits import Exit
 from flightless.cli.finds import Find, finds_of, source_line
 from flightless.cli.warm import ready
+from flightless.cli.whole import write_text, write_whole
 from flightless.errors import FileError, FlightlessError, UsageError
 from flightless.harvest.inputs import kind_of
 from flightless.positions import looks_like_fen, read_position
@@ -113,8 +113,7 @@ def _draw(atlas: Atlas, out: Path, most: int, title: str) -> None:
     if out.suffix.lower() == ".svg":
         write_text(out, atlas_svg(entries, title=title, total=atlas.total))
     elif out.suffix.lower() == ".pdf":
-        out.parent.mkdir(parents=True, exist_ok=True)
-        out.write_bytes(atlas_pdf(entries, PageSetup(title), total=atlas.total))
+        write_whole(out, [atlas_pdf(entries, PageSetup(title), total=atlas.total)])
     else:
         raise UsageError(f"the atlas is drawn as .pdf or .svg, not {out.name!r}")
 

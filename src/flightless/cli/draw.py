@@ -9,13 +9,14 @@ import chess
 
 from flightless.cli.console import note, say, say_json
 from flightless.cli.exits import Exit
+from flightless.cli.whole import write_text
 from flightless.errors import UsageError
 from flightless.positions import looks_like_fen, read_position
 
 if TYPE_CHECKING:
     from flightless.draw.marks import Marks
 
-__all__ = ["perspective", "run_draw", "write_text"]
+__all__ = ["perspective", "run_draw"]
 
 
 def run_draw(
@@ -59,9 +60,3 @@ def perspective(seen_from: str, board: chess.Board) -> chess.Color:
     if seen_from not in ("white", "black", "mover"):
         raise UsageError(f"the board is seen from white, black or mover, not {seen_from!r}")
     return board.turn if seen_from == "mover" else seen_from == "white"
-
-
-def write_text(path: Path, text: str) -> None:
-    """Write a text file, making its folder if it is missing."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    path.write_text(text, encoding="utf-8")

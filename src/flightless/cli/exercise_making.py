@@ -14,6 +14,7 @@ from flightless.cli.console import note, refuse, say, say_json
 from flightless.cli.exits import Exit
 from flightless.cli.finds import finds_of, source_line
 from flightless.cli.warm import ready
+from flightless.cli.whole import write_text
 from flightless.errors import FileError
 from flightless.harvest.inputs import asked_positions, is_single, kind_of
 from flightless.positions import read_position
@@ -49,8 +50,7 @@ def run_make(
         note(text)
     if not exercises:
         raise FileError(f"{source}: no exercise could be made as wished")
-    out.parent.mkdir(parents=True, exist_ok=True)
-    out.write_text(write_set(made.exercises), encoding="utf-8")
+    write_text(out, write_set(made.exercises))
     seconds = time.monotonic() - started
     if as_json:
         say_json(

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Literal
 from flightless.cli.console import refuse, say, say_json, terminal_width
 from flightless.cli.exits import Exit
 from flightless.cli.warm import ready
+from flightless.cli.whole import write_text, write_whole
 from flightless.errors import FileError, UsageError
 from flightless.exercises.file import ExerciseSet, check_set, read_set, refuse_unsound
 
@@ -134,8 +135,7 @@ def run_export(file: Path, form: Literal["pgn", "epd"], out: Path | None) -> Exi
     if out is None:
         say(text.rstrip("\n"))
     else:
-        out.parent.mkdir(parents=True, exist_ok=True)
-        out.write_text(text, encoding="utf-8")
+        write_text(out, text)
         say(f"{len(exercises.exercises)} exercises: {out}")
     return Exit.DONE
 
@@ -174,8 +174,7 @@ def run_sheet(file: Path, out: Path, look: SheetLook) -> Exit:
         labels=GERMAN_SHEET if look.language == "de" else SheetLabels(),
     )
     pdf = exercise_pdf(exercises, options, key=look.key)
-    out.parent.mkdir(parents=True, exist_ok=True)
-    out.write_bytes(pdf)
+    write_whole(out, [pdf])
     count = len(exercises.exercises)
     exercises_ = "1 exercise" if count == 1 else f"{count} exercises"
     say(f"{exercises_}{', with the answer key' if look.key else ''}: {out}")

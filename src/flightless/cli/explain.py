@@ -12,8 +12,8 @@ import chess
 
 from flightless.cli.answering import Answerer, answer_all
 from flightless.cli.console import note, say, say_json, terminal_width
-from flightless.cli.draw import write_text
 from flightless.cli.exits import Exit
+from flightless.cli.whole import write_text
 from flightless.harvest.inputs import Asked, asked_games, asked_positions, kind_of
 from flightless.positions import Position
 

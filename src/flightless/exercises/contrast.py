@@ -16,7 +16,7 @@ from flightless.exercises.boards import fresh
 from flightless.exercises.material import Material, NotFit, material_of
 from flightless.exercises.vary_natural import unnatural
 
-__all__ = ["Pair", "contrasts"]
+__all__ = ["Pair", "contrasts", "pair_of"]
 
 _NODES = 200_000
 _KINDS = ("luft", "blocker moved", "guard moved", "pin released", "blocker gone", "moved earlier")
@@ -60,7 +60,7 @@ def contrasts(board: chess.Board, within: int = 3, most: int = 8) -> tuple[Mater
     reason = unnatural(start)
     if reason is not None:
         raise PositionError(f"the position is not natural: {reason}: {start.fen()}")
-    found = [pair for b in breaks_of(material.case) if (pair := _pair(material, start, b))]
+    found = [pair for b in breaks_of(material.case) if (pair := pair_of(material, start, b))]
     found.sort(key=_order)
     kept: dict[str, Pair] = {}
     for pair in found:
@@ -78,7 +78,9 @@ def _order(pair: Pair) -> tuple[int, int, int, int, str]:
     )
 
 
-def _pair(material: Material, start: chess.Board, broken: Break) -> Pair | None:
+def pair_of(material: Material, start: chess.Board, broken: Break) -> Pair | None:
+    """The pair that one change makes, if both positions are natural and the change leaves the key
+    legal and no mate as long; None otherwise."""
     change, case, proof = broken.change, material.case, material.proof
     if broken.check_gone or broken.first is None or start.piece_at(change.square) != change.piece:
         return None

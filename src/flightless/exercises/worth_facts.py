@@ -17,7 +17,7 @@ import chess
 from flightless.cases.breaks import Break, breaks_of
 from flightless.cases.build import case_of
 from flightless.exercises.boards import fresh
-from flightless.exercises.contrast import Pair, _pair
+from flightless.exercises.contrast import Pair, pair_of
 from flightless.exercises.material import Material, NotFit, material_of
 from flightless.exercises.vary_natural import unnatural
 from flightless.exercises.worth import Criterion, Reason
@@ -290,7 +290,7 @@ def _nearest(material: Material, moves: int) -> Pair | None:
         return None
     able = [b for b in breaks_of(material.case) if not b.check_gone and b.first is not None]
     able.sort(key=lambda broken: _order(material, broken))
-    pairs = (_pair(material, start, broken) for broken in able[: _TRIES[moves]])
+    pairs = (pair_of(material, start, broken) for broken in able[: _TRIES[moves]])
     return next((pair for pair in pairs if pair is not None), None)
 
 
