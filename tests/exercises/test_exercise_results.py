@@ -82,6 +82,26 @@ def test_a_sheet_is_recorded_with_the_least_data(
         assert stat.S_IMODE(own_results().stat().st_mode) == 0o600
 
 
+@pytest.mark.parametrize(
+    ("options", "message"),
+    [
+        (("--right", "5-2"), "--right takes numbers like 1-4,6, not '5-2'"),
+        (("--right", "1", "--wrong", "1"), "exercise 1 is said to be right and wrong"),
+        (("--late", "99"), "there is no exercise 99"),
+        ((), "say which exercises were right, late or wrong"),
+        (("--right", "1", "--date", "tomorrow"), "the date is a day like 2026-03-31"),
+        (("--right", "1", "--nickname", "a@b"), "a nickname has letters"),
+    ],
+)
+def test_nothing_is_recorded_of_what_makes_no_sense(
+    made: Path, options: tuple[str, ...], message: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, _, err = run("record", str(made), *options, capsys=capsys)
+    assert code == 2
+    assert message in err
+    assert not own_results().exists()
+
+
 def test_a_mark_is_recorded_only_when_it_is_asked_for(
     made: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

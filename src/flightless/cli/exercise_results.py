@@ -109,7 +109,7 @@ def _numbers(text: str, outcome: str) -> Iterable[int]:
         if not part:
             continue
         match = re.fullmatch(r"(\d{1,4})(?:\s*-\s*(\d{1,4}))?", part)
-        if match is None:
+        if match is None or int(match[2] or match[1]) < int(match[1]):
             raise UsageError(f"--{outcome} takes numbers like 1-4,6, not {part!r}")
         yield from range(int(match[1]), int(match[2] or match[1]) + 1)
 
