@@ -107,3 +107,23 @@ def test_bad_positions_are_422_in_words(desk: str, fen: str, words: str) -> None
     assert answer.status_code == 422
     assert words.lower() in answer.text.lower()
     assert "<script>alert" not in answer.text
+
+
+def test_a_full_disk_is_said_in_words(desk: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """RFC 4918, 507 Insufficient Storage; nothing half-written, and the desk goes on."""
+    import errno
+
+    from flightless.web import gather
+
+    async def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(gather, "save", full)
+    with httpx.Client(base_url=desk) as client:
+        token = client.get("/").text.split('name="token" value="')[1].split('"')[0]
+        answer = client.post(
+            "/harvest", data={"token": token}, files={"files": ("a.pgn", b"1. e4")}
+        )
+        assert answer.status_code == 507
+        assert "no space left on device" in answer.text
+        assert client.get("/harvest").status_code == 200

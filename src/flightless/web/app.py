@@ -91,6 +91,7 @@ def create_app(
             FlightlessError: _refused,
             HTTPException: _not_there,
             TooLargeError: _too_large,
+            OSError: _no_room,
             Exception: _fault,
         },
         lifespan=life,
@@ -152,6 +153,18 @@ async def _too_large(request: Request, error: Exception) -> Response:
         413,
         f"What was sent is larger than {error.most // 1_000_000} MB, the most this page takes.",
         "Split the file, or use the command line, which takes any size.",
+    )
+
+
+async def _no_room(request: Request, error: Exception) -> Response:
+    """A disk that is full, or a folder that cannot be written."""
+    assert isinstance(error, OSError)
+    reason = (error.strerror or type(error).__name__).lower()
+    return desk_of(request).sorry(
+        request,
+        507,
+        f"The desk's folder cannot be written: {reason}.",
+        "Make room on the disk or let the folder be written, then do it again.",
     )
 
 

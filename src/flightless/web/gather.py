@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
+import shutil
 from collections import Counter
 from collections.abc import AsyncIterator, Mapping
 from dataclasses import dataclass
@@ -52,8 +53,12 @@ async def begin(request: Request) -> Response:
     form = await sent(request)
     uploads = [u for u in form.getlist("files") if isinstance(u, UploadFile) and u.filename]
     number, folder = desk.harvests.new_folder()
-    for index, upload in enumerate(uploads, start=1):
-        await save(upload, folder / "files" / f"{index:02} {plain_name(upload)}")
+    try:
+        for index, upload in enumerate(uploads, start=1):
+            await save(upload, folder / "files" / f"{index:02} {plain_name(upload)}")
+    except BaseException:
+        await run_in_threadpool(shutil.rmtree, folder)
+        raise
     title = ", ".join(plain_name(u) for u in uploads[:3]) or "files"
     keep = desk.book if form.get("keep") == "yes" else None
     desk.harvests.begin(number, folder, title, book=keep)
