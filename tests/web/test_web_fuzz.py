@@ -28,13 +28,15 @@ TEXTS = st.one_of(
     st.text(max_size=40),
     FENS,
     st.sampled_from(["-1", "0", "1", "99999999999999999999", "1,2", "²", "yes", "white", "e2e8",
-                     "../../etc/passwd", "<script>", "%00", "back rank", "found", "x" * 3000]),
+                     "0000", "../../etc/passwd", "<script>", "%00",
+                     "back rank", "found", "x" * 3000]),
 )  # fmt: skip
 _WORDS = """
 fen moves seen from to text pattern kind side phase tandem player tag unused lesson key after ids
 title columns paper large coordinates most order hints answer row-g7 done aside kept act name id
 count level seed sure note tags file files nature until by
 part page description balanced alike none nickname dated outcome-1 seconds-1 written erased
+wished as-of
 """
 NAMES = st.sampled_from(_WORDS.split())
 

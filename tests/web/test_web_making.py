@@ -167,3 +167,54 @@ def test_what_is_no_sheet_is_said_so(
     page.get_by_role("button", name="Proofread it").click()
     expect(page.locator("main")).to_contain_text("wrong.epd")
     assert "desk" not in page.locator(".lead").inner_text()
+
+
+def test_a_pawn_becomes_a_knight_in_an_answer_on_the_board(bench: str, page: Page) -> None:
+    """1.f8=N mate and no queen: position ours; python-chess says that it is mate."""
+    board = chess.Board("6br/5Ppk/7p/8/8/8/8/6K1 w - - 0 1")
+    board.push_uci("f7f8n")
+    assert board.is_checkmate()
+    page.goto(f"{bench}/position?fen=6br/5Ppk/7p/8/8/8/8/6K1 w - - 0 1")
+    page.get_by_role("button", name="Keep it in the casebook").click()
+    page.goto(f"{bench}/exercises?ids={page.url.rpartition('/')[2]}")
+    page.get_by_label("Title").fill("Knights\u202e\x07 " + "x" * 100)
+    page.get_by_label("How many").fill("3")
+    page.get_by_label("Without a mate").fill("0")
+    page.get_by_label("Find the mate").check()
+    page.get_by_role("button", name="Make it").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Knights " + "x" * 100)
+    expect(page.get_by_text("1 exercise; 3 were wished for")).to_be_visible()
+    page.set_viewport_size({"width": 390, "height": 800})
+    assert page.evaluate("document.documentElement.scrollWidth") <= 390
+    page.get_by_role("link", name="Try it as a pupil would").click()
+    becomes = page.get_by_role("group", name="The pawn becomes a")
+    expect(becomes).to_be_hidden()
+    for square in ("f7", "f8"):
+        page.locator(f'[data-square="{square}"][role=gridcell]').click()
+    assert page.get_by_label("Your answer").input_value() == "f7f8q"
+    expect(page.locator(".board [role=status]")).to_contain_text("buttons below")
+    becomes.get_by_role("button", name="knight").click()
+    assert page.get_by_label("Your answer").input_value() == "f7f8n"
+    page.get_by_role("button", name="Mark it").click()
+    expect(page.locator(".verdict")).to_have_text("Right.")
+
+
+def test_two_windows_do_not_fight_over_a_set(bench: str, page: Page) -> None:
+    """What one window shows is not what another has changed: nothing is done to a wrong one."""
+    page.goto(f"{bench}/position?fen={MATE}")
+    page.get_by_role("button", name="Keep it in the casebook").click()
+    page.goto(bench + "/exercises")
+    page.get_by_label("How many").fill("4")
+    page.get_by_role("button", name="Make it").click()
+    other = page.context.new_page()
+    other.goto(page.url)
+    other.get_by_role("button", name="Leave out number 1", exact=True).click()
+    left = other.get_by_role("heading", level=2).all_inner_texts()
+    page.get_by_role("button", name="Leave out number 1", exact=True).click()
+    expect(page.locator(".lead")).to_contain_text("changed in another window")
+    other.reload()
+    assert other.get_by_role("heading", level=2).all_inner_texts() == left
+    other.get_by_label("Title").fill("By the return key")
+    other.get_by_label("Title").press("Enter")
+    expect(other.get_by_role("heading", level=1)).to_have_text("By the return key")
+    assert other.get_by_role("heading", level=2).all_inner_texts() == left

@@ -201,3 +201,29 @@ def test_pictures_and_proof_are_files(desk: str) -> None:
         assert answer.text.startswith("<svg")
     proof = httpx.get(f"{desk}/position/proof.json", params={"fen": FORCED}).json()
     assert proof["keys"] == ["e2e8"]
+
+
+def test_castling_is_set_up_where_king_and_rook_stand(desk: str, page: Page) -> None:
+    """FIDE Laws, 3.8.2: who castles has king and rook where they began."""
+    page.goto(desk + "/position")
+    field = page.get_by_label("Its FEN")
+    square(page, "h1").focus()
+    page.keyboard.press("R")
+    page.get_by_label("White, short").check()
+    expect(field).to_have_value("4k3/8/8/8/8/8/8/4K2R w K - 0 1")
+    page.get_by_label("Black, long").click()
+    expect(verdict(page)).to_contain_text("needs king and rook where they began")
+    expect(page.get_by_label("Black, long")).not_to_be_checked()
+    square(page, "h1").focus()
+    page.keyboard.press("Delete")
+    expect(field).to_have_value("4k3/8/8/8/8/8/8/4K3 w - - 0 1")
+    square(page, "e1").focus()
+    page.keyboard.press("Delete")
+    expect(field).to_have_value("4k3/8/8/8/8/8/8/8 w - - 0 1")  # what stands there, no older one
+
+
+def test_a_turn_that_is_passed_is_no_move(desk: str) -> None:
+    """The UCI protocol writes a null move as 0000; the Laws know none (1.1)."""
+    answer = httpx.get(f"{desk}/position/line", params={"fen": FORCED, "moves": "0000"})
+    assert answer.status_code == 422
+    assert "cannot be played" in answer.text

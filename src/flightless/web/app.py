@@ -31,7 +31,7 @@ from flightless.web import (
     reading,
     sheets,
 )
-from flightless.web.desk import Clock, Desk, ForbiddenError, desk_of, static_folder
+from flightless.web.desk import MOST_FILES, Clock, Desk, ForbiddenError, desk_of, static_folder
 from flightless.web.figures import diagram, shared_men
 from flightless.web.guard import Guard, TooLargeError
 
@@ -47,6 +47,26 @@ _FIRST = (
     ("5r1k/p4p1p/6p1/4N3/8/8/1B3PPP/6K1 w - - 0 1", "A knight, a bishop, and two ways to do it"),
 )
 """Positions of our own to begin with."""
+
+
+_IN_WORDS = {
+    "Too many files": (
+        413,
+        f"At most {MOST_FILES} files can be sent at once.",
+        "Send them in several goes, or packed into fewer files.",
+    ),
+    "Too many fields": (
+        413,
+        "More was sent than any form of this desk holds.",
+        "Go back and tick fewer at once.",
+    ),
+    "Method Not Allowed": (
+        405,
+        "This address takes what a form sends and is no page of its own.",
+        "Begin at the first page.",
+    ),
+}
+"""What Starlette says of a request, by its first words, and what this desk says instead."""
 
 
 def _now() -> datetime:
@@ -141,8 +161,14 @@ async def _not_there(request: Request, error: Exception) -> Response:
         return desk_of(request).sorry(
             request, 404, "There is no page at this address.", "Begin at the first page."
         )
+    detail = str(error.detail)
+    for beginning, (status, what, step) in _IN_WORDS.items():
+        if detail.startswith(beginning):
+            return desk_of(request).sorry(request, status, what, step)
+    if error.status_code == 400:
+        detail = "What was sent is no form of this desk."
     return desk_of(request).sorry(
-        request, error.status_code, str(error.detail), "Go back and try another way."
+        request, error.status_code, detail, "Go back and try another way."
     )
 
 

@@ -31,9 +31,23 @@ if TYPE_CHECKING:
     from flightless.web.weighing import Weigher
     from flightless.web.work import Harvests
 
-__all__ = ["Clock", "Desk", "ForbiddenError", "desk_of", "link", "number_in", "sent", "whole"]
+__all__ = [
+    "MOST_FILES",
+    "Clock",
+    "Desk",
+    "ForbiddenError",
+    "desk_of",
+    "link",
+    "number_in",
+    "plain_line",
+    "sent",
+    "whole",
+]
 
 _LARGEST = 1 << 40
+
+MOST_FILES = 20
+"""Files that one form may bring."""
 
 Clock = Callable[[], datetime]
 """Gives the present moment; a test gives its own."""
@@ -151,7 +165,7 @@ def desk_of(request: Request) -> Desk:
     return desk
 
 
-async def sent(request: Request, *, most_files: int = 20) -> Any:
+async def sent(request: Request, *, most_files: int = MOST_FILES) -> Any:
     """The form that was sent, its token checked.  Raises `ForbiddenError`."""
     form = await request.form(max_files=most_files, max_fields=2000, max_part_size=2_000_000)
     request.scope["flightless.forms"].append(form)  # the guard closes it, files and all
@@ -168,6 +182,11 @@ def number_in(request: Request, name: str) -> int:
     if number > _LARGEST:
         raise HTTPException(404)
     return number
+
+
+def plain_line(text: str, most: int = 150) -> str:
+    """One line of what can be printed: no control signs, none that turn the direction of text."""
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())[:most]
 
 
 def whole(text: str, what: str, least: int, most: int, default: int) -> int:

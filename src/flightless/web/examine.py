@@ -24,7 +24,7 @@ from flightless.explain import Explanation
 from flightless.positions import looks_like_fen
 from flightless.web.desk import desk_of, link, sent
 from flightless.web.figures import diagram, shared_men, table_of_case, table_of_near
-from flightless.web.look import board_of, change, drawn, explained, loose_board
+from flightless.web.look import board_of, castling_of, change, drawn, explained, loose_board
 from flightless.words.notation import ear, eye, steps
 from flightless.words.problem import problem_page
 from flightless.words.tasks import solution_text, task_text
@@ -142,6 +142,8 @@ async def line(request: Request) -> Response:
     for word in words:
         try:
             move = at.parse_uci(word)
+            if not move:  # UCI's 0000, a turn that is passed: no move of the Laws
+                raise ValueError(word)
         except ValueError:
             raise UsageError(f"the move {word[:10]!r} cannot be played in {at.fen()}") from None
         played.append(move)
@@ -252,6 +254,7 @@ async def setup(request: Request) -> Response:
     query = request.query_params
     board, missing = loose_board(query.get("to", ""))
     seen = chess.BLACK if query.get("seen") == "black" else chess.WHITE
+    castling_of(board, query.get("to", ""))
     verdict = f"Not a position yet: {'; '.join(missing)}." if missing else "This is a position."
     return JSONResponse(
         {
@@ -260,6 +263,7 @@ async def setup(request: Request) -> Response:
             "verdict": verdict,
             "sentences": [],
             "ledger": "",
+            "castling": board.castling_xfen() if board.castling_rights else "",
         }
     )
 

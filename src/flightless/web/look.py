@@ -27,7 +27,7 @@ from flightless.web.figures import Table, diagram, near_marks, table_of_case, ta
 from flightless.words.account import Account
 from flightless.words.explain import account, account_of_missing
 
-__all__ = ["Look", "board_of", "change", "explained", "looked", "loose_board"]
+__all__ = ["Look", "board_of", "castling_of", "change", "explained", "looked", "loose_board"]
 
 _WITHIN = 5
 _QUICK = 2
@@ -72,6 +72,15 @@ def loose_board(text: str) -> tuple[chess.Board, list[str]]:
         raise PositionError(f"the men cannot be set up: {error}") from None
     board.turn = len(fields) < 2 or fields[1] != "b"
     return board, board_refusals(board)
+
+
+def castling_of(board: chess.Board, text: str) -> None:
+    """Give a board the castling rights that `text` asks for, as far as king and rook stand there
+    (FIDE Laws, 3.8.2)."""
+    fields = text.split()
+    asked = "".join(sign for sign in "KQkq" if len(fields) > 2 and sign in fields[2])
+    board.set_castling_fen(asked or "-")
+    board.castling_rights = board.clean_castling_rights()
 
 
 @lru_cache(maxsize=64)

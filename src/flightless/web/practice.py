@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -31,7 +32,7 @@ from flightless.exercises.sets import Wish, make_set
 from flightless.exercises.sources import candidate_of_entry, for_wish
 from flightless.patterns.recognise import catalogue
 from flightless.press.exercise_sheet import exercise_pdf, exercise_pictures
-from flightless.web.desk import Desk, desk_of, link, number_in, sent, whole
+from flightless.web.desk import Desk, desk_of, link, number_in, plain_line, sent, whole
 from flightless.web.drawer import chosen_ids
 from flightless.web.figures import diagram, shared_men
 from flightless.web.leafing import DOTS, page_asked, picture, previewed
@@ -78,6 +79,11 @@ def _path(desk: Desk, number: int) -> Path:
 def set_of(desk: Desk, number: int) -> ExerciseSet:
     """The set of a number.  Raises `UsageError`."""
     return read_set(_path(desk, number))
+
+
+def _as_of(path: Path) -> str:
+    """The set's contents as a mark in its forms, by which a change made elsewhere shows."""
+    return sha256(path.read_bytes()).hexdigest()[:16]
 
 
 def _write(path: Path, exercises: ExerciseSet) -> None:
@@ -143,7 +149,7 @@ async def make(request: Request) -> Response:
         blocked=0.5 if said("order") == "blocks" else 0.0,
         look_alikes=whole(said("alike"), "the share of similar patterns", 0, 100, 20) / 100,
         no_mates=whole(said("none"), "the share without a mate", 0, 100, 15) / 100,
-        title=said("title")[:150],
+        title=plain_line(said("title")),
     )
     ids = chosen_ids(said("ids").split(",")) if said("ids") else []
 
@@ -158,16 +164,17 @@ async def make(request: Request) -> Response:
         known = read_calibration(path) if path.exists() else Calibration()
         return replace(known, shares=historical_shares())
 
-    def made() -> int:
+    def made() -> str:
         found = make_set(candidates(), wish, graded()).exercises
         if not found.exercises:
             raise UsageError("no sound exercise could be made from these positions with this wish")
         with desk.writing:
             number = max(_numbers(desk), default=0) + 1
             _write(_folder(desk) / f"{number}.toml", found)
-        return number
+        short = len(found.exercises) < wish.count
+        return link(f"/exercises/{number}", wished=wish.count if short else None)
 
-    return RedirectResponse(f"/exercises/{await run_in_threadpool(made)}", 303)
+    return RedirectResponse(await run_in_threadpool(made), 303)
 
 
 def _drawings(shown: Rendering, size: int = 300) -> list[tuple[str, Any]]:
@@ -192,11 +199,17 @@ async def one_set(request: Request) -> Response:
     """A set, each exercise with its answer and why it is sound."""
     desk = desk_of(request)
     number = number_in(request, "set")
+    wished = whole(
+        request.query_params.get("wished", ""), "the number wished for", 0, _MOST_IN_A_SET, 0
+    )
 
     def shown() -> dict[str, Any]:
+        as_of = _as_of(_path(desk, number))
         exercises = set_of(desk, number)
         return {
             "title": exercises.title,
+            "as_of": as_of,
+            "wished": wished,
             "items": [
                 {
                     "kind": kind_title(e.kind),
@@ -229,6 +242,11 @@ async def change(request: Request) -> Response:
         with desk.writing:
             path = _path(desk, number)
             exercises = read_set(path)
+            if form.get("as-of", _as_of(path)) != _as_of(path):
+                raise UsageError(
+                    "nothing was done: the set has been changed in another window since this "
+                    "page was loaded; load it again"
+                )
             if act == "delete":
                 if form.get("sure") != "yes":
                     raise UsageError("nothing was thrown away: tick 'yes, throw it away' as well")
@@ -243,7 +261,7 @@ async def change(request: Request) -> Response:
 def _changed(exercises: ExerciseSet, act: str, place: str, title: str) -> ExerciseSet:
     order = list(exercises.exercises)
     if act == "title":
-        plain = " ".join(title.split())[:150]
+        plain = plain_line(title)
         if not plain:
             raise UsageError("the set needs a title")
         return ExerciseSet(plain, exercises.exercises, exercises.made)

@@ -30,7 +30,7 @@ from flightless.press.worksheet import (
     worksheet_pdf,
     worksheet_pictures,
 )
-from flightless.web.desk import Desk, desk_of, link, sent, whole
+from flightless.web.desk import Desk, desk_of, link, plain_line, sent, whole
 from flightless.web.drawer import Card, cards, chosen_ids, source_of
 from flightless.web.figures import diagram, shared_men
 from flightless.web.leafing import DOTS, page_asked, picture, previewed
@@ -63,7 +63,7 @@ def options_of(query: Mapping[str, str]) -> SheetOptions:
     if paper not in ("a4", "letter"):
         raise UsageError(f"the paper is a4 or letter, not {paper[:20]!r}")
     return SheetOptions(
-        title=query.get("title", "").strip()[:150] or "Mates",
+        title=plain_line(query.get("title", "")) or "Mates",
         paper="letter" if paper == "letter" else "a4",
         columns=whole(columns, "the number of columns", 1, 3, 2) if columns else None,
         large_print=query.get("large") == "yes",

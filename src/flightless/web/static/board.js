@@ -45,6 +45,7 @@ export class Board {
     this.seen = element.dataset.seen;
     this.men = readMen(element.dataset.fen);
     this.side = element.dataset.fen.split(" ")[1] || "w";
+    this.castling = "-";   // who may still castle, as FEN writes it; only a page may say so
     this.taken = null;     // the square whose man is taken in hand
     this.inHand = null;    // a man from the tray
     this.onchange = () => {};
@@ -55,7 +56,7 @@ export class Board {
     this.makeGrid();
   }
 
-  get fen() { return `${writeMen(this.men)} ${this.side} - - 0 1`; }
+  get fen() { return `${writeMen(this.men)} ${this.side} ${this.castling} - 0 1`; }
 
   say(text) { this.live.textContent = text; }
 

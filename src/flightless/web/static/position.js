@@ -13,6 +13,7 @@ function begin(element) {
   const answer = document.querySelector(".answer");
   const keep = doings.querySelector("[data-do=keep]");
   const field = document.querySelector("#fen-in");
+  const rights = [...document.querySelectorAll("[data-castle]")];
   let asked = 0;
   tray.hidden = doings.hidden = false;
 
@@ -52,8 +53,24 @@ function begin(element) {
       keep.hidden = !told.fen;
       keep.href = `/position?${new URLSearchParams({ fen: told.fen || "" })}`;
     }
-    if (field && told.fen) field.value = told.fen;
+    if (field && !told.error) field.value = told.fen || board.fen;
+    if ("castling" in told) {
+      const lost = rights.filter((one) => one.checked && !told.castling.includes(one.dataset.castle));
+      for (const one of lost) one.checked = false;
+      if (lost.length) {
+        board.castling = told.castling || "-";
+        answer.querySelector(".verdict").textContent += " Who castles needs king and rook where they began.";
+      }
+    }
     answer.dataset.number = String(asked);
+  }
+
+  for (const box of rights) {
+    box.closest("fieldset").hidden = false;
+    box.addEventListener("change", () => {
+      board.castling = rights.filter((one) => one.checked).map((one) => one.dataset.castle).join("") || "-";
+      board.onchange(board.fen);
+    });
   }
 
   doings.addEventListener("click", (event) => {
