@@ -115,6 +115,19 @@ def test_a_reading_is_erased(own: str, page: Page, tmp_path: Path) -> None:
     assert not folder.exists()
 
 
+def test_a_reading_is_erased_while_it_is_weighed(own: str, page: Page, tmp_path: Path) -> None:
+    give(page, own, EXAMPLES / "classics.pgn")
+    expect(page.get_by_text("31 games read;")).to_be_visible(timeout=30_000)
+    page.get_by_role("link", name="the best for use in class first").click()
+    expect(page.get_by_text("still being weighed")).to_be_visible()
+    page.get_by_label("yes, erase it").check()
+    page.get_by_role("button", name="Erase this reading").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Collect from games")
+    assert not (tmp_path / "casebook.desk" / "harvests" / "1").exists()
+    give(page, own, EXAMPLES / "classics.pgn")  # the desk works on
+    expect(page.get_by_text("31 games read;")).to_be_visible(timeout=30_000)
+
+
 def test_two_tabs_see_one_harvest(own: str, page: Page) -> None:
     other = page.context.new_page()
     give(page, own, EXAMPLES / "classics.pgn", keep=True)

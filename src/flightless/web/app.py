@@ -49,6 +49,10 @@ _FIRST = (
 """Positions of our own to begin with."""
 
 
+_LONG = (
+    "The text that was sent is longer than a form of this desk takes.",
+    "Send it as a file on the page of games.",
+)
 _IN_WORDS = {
     "Too many files": (
         413,
@@ -60,6 +64,8 @@ _IN_WORDS = {
         "More was sent than any form of this desk holds.",
         "Go back and tick fewer at once.",
     ),
+    "Field exceeded": (413, *_LONG),
+    "Part exceeded": (413, *_LONG),
     "Method Not Allowed": (
         405,
         "This address takes what a form sends and is no page of its own.",

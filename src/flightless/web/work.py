@@ -85,6 +85,7 @@ class _Job:
     folder: Path
     stop: threading.Event = field(default_factory=threading.Event)
     weighing: bool = False
+    weighed: threading.Lock = field(default_factory=threading.Lock)
 
 
 class Harvests:
@@ -160,13 +161,15 @@ class Harvests:
 
     def remove(self, number: int) -> None:
         """Erase a harvest that stands still: its files, its finds, everything.  What was kept in
-        the casebook stays there.  Raises `UsageError`."""
+        the casebook stays there.  What is being weighed is broken off.  Raises `UsageError`."""
         job = self._job(number)
         with self._lock:
-            if job.state.stage in ("waiting", "running") or job.weighing:
+            if job.state.stage in ("waiting", "running"):
                 raise UsageError("the harvest is still at work; stop it first, or wait")
             del self._jobs[number]
-        shutil.rmtree(job.folder)
+            job.stop.set()
+        with job.weighed:
+            shutil.rmtree(job.folder)
 
     def go_on(self, number: int, book: Casebook | None) -> None:
         """Go on with a harvest that stands still; nothing happens if it runs."""
@@ -243,38 +246,32 @@ class Harvests:
             self._pool.submit(self._weigh, job)
 
     def _weigh(self, job: _Job) -> None:
-        known = self.worths(job.state.id)
         try:
-            with (job.folder / "worth.jsonl").open("a", encoding="utf-8") as out:
-                for find in self.finds(job.state.id):
-                    if job.stop.is_set():
-                        return
-                    if find.number not in known:
-                        document = _weighed(find)
-                        out.write(json.dumps({"number": find.number, "worth": document}) + "\n")
-                        out.flush()
+            with job.weighed:
+                self._weigh_all(job)
         finally:
             job.weighing = False
 
+    def _weigh_all(self, job: _Job) -> None:
+        if job.stop.is_set():  # stopped, or erased while it waited
+            return
+        known = _worths_in(job.folder)
+        with (job.folder / "worth.jsonl").open("a", encoding="utf-8") as out:
+            for find in _finds_in(job.folder):
+                if job.stop.is_set():
+                    return
+                if find.number not in known:
+                    document = _weighed(find)
+                    out.write(json.dumps({"number": find.number, "worth": document}) + "\n")
+                    out.flush()
+
     def worths(self, number: int) -> dict[int, dict[str, Any]]:
         """What the finds are worth in class, by their numbers; those weighed so far."""
-        path = self._job(number).folder / "worth.jsonl"
-        if not path.exists():
-            return {}
-        with path.open(encoding="utf-8") as lines:
-            read = [json.loads(line) for line in lines if line.endswith("\n")]
-        return {int(one["number"]): one["worth"] for one in read}
+        return _worths_in(self._job(number).folder)
 
     def finds(self, number: int) -> Iterator[Find]:
         """What has been found so far, in the order of the files."""
-        path = self._job(number).folder / "finds.jsonl"
-        if not path.exists():
-            return
-        with path.open(encoding="utf-8") as lines:
-            for index, line in enumerate(lines, start=1):
-                if index > MOST_READ or not line.endswith("\n"):
-                    return
-                yield Find(index, json.loads(line))
+        yield from _finds_in(self._job(number).folder)
 
     def patterns(self, number: int) -> list[tuple[str, int]]:
         """The names among the finds, the commonest first."""
@@ -282,6 +279,26 @@ class Harvests:
         for find in self.finds(number):
             counted.update(find.document.get("patterns", [])[:1])
         return sorted(counted.items(), key=lambda item: (-item[1], item[0]))
+
+
+def _worths_in(folder: Path) -> dict[int, dict[str, Any]]:
+    path = folder / "worth.jsonl"
+    if not path.exists():
+        return {}
+    with path.open(encoding="utf-8") as lines:
+        read = [json.loads(line) for line in lines if line.endswith("\n")]
+    return {int(one["number"]): one["worth"] for one in read}
+
+
+def _finds_in(folder: Path) -> Iterator[Find]:
+    path = folder / "finds.jsonl"
+    if not path.exists():
+        return
+    with path.open(encoding="utf-8") as lines:
+        for index, line in enumerate(lines, start=1):
+            if index > MOST_READ or not line.endswith("\n"):
+                return
+            yield Find(index, json.loads(line))
 
 
 def _weighed(find: Find) -> dict[str, Any]:
