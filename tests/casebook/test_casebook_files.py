@@ -312,7 +312,7 @@ def test_files_that_cannot_be_imported(book: Casebook, tmp_path: Path) -> None:
         ("wide.epd", FileError, "is text in UTF-16; save it as UTF-8"),
         ("folder.pgn", FileError, "is a folder"),
         ("missing.pgn", FileError, "there is no file"),
-        ("file.doc", UsageError, "say whether it is pgn, epd or jsonl"),
+        ("file.doc", UsageError, "does not say whether it is pgn, epd or jsonl"),
     ]:
         with pytest.raises(error, match=words):
             book.import_(tmp_path / name)

@@ -80,6 +80,13 @@ def test_solutions_in_a_game_file(tmp_path: Path, capsys: pytest.CaptureFixture[
     assert kinds == [[], [], ["not to the end"], ["illegal"]]
 
 
+def test_a_whole_game_is_no_solution(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    code, documents = proofread(tmp_path, "game.pgn", "1. f3 e5 2. g4 Qh4# 0-1\n", capsys)
+    assert code == 2
+    assert [f["kind"] for f in documents[0]["faults"]] == ["illegal"]
+    assert "there is no FEN tag" in documents[0]["sentences"][0]
+
+
 def test_a_sound_sheet_is_exit_code_0(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code, documents = proofread(tmp_path, "sound.epd", SHEET.splitlines()[0] + "\n", capsys)
     assert code == 0

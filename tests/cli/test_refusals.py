@@ -176,3 +176,58 @@ def test_help_and_refusals_load_nothing_compiled() -> None:
             [sys.executable, "-c", code], capture_output=True, text=True, check=False
         )
         assert result.returncode == 0, arguments
+
+
+def test_an_empty_argument_and_a_folder_are_refused_in_words(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, _, err = run("explain", "", capsys=capsys)
+    assert (code, err) == (
+        2,
+        "flightless: the position is empty: a FEN or the name of a file is wanted\n",
+    )
+    code, _, err = run("explain", str(tmp_path), capsys=capsys)
+    assert (code, err) == (2, f"flightless: {tmp_path} is a folder, and a file is wanted\n")
+
+
+def test_a_pdf_is_not_read_line_by_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    # How a PDF begins: ISO 32000-1, 7.5.2.
+    (tmp_path / "old.pdf").write_bytes(b"%PDF-1.7\n" + b"1 0 obj\n" * 100)
+    code, _, err = run("prove", str(tmp_path / "old.pdf"), capsys=capsys)
+    assert code == 2
+    assert err.count("\n") == 1
+    assert "this is a binary file" in err
+
+
+@pytest.mark.parametrize("name", ["missing", "missing.doc"])
+def test_an_import_of_no_file_says_so(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    code, _, err = run("casebook", "import", name, capsys=capsys)
+    assert code == 2
+    assert f"there is no file {name!r}" in err
+
+
+def test_a_picture_is_not_written_under_another_kinds_name(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    fen = "R5k1/5ppp/8/8/8/8/8/6K1 b - - 0 1"
+    code, _, err = run("draw", fen, "--out", str(tmp_path / "mate.pdf"), capsys=capsys)
+    assert (code, err) == (2, "flightless: the picture is an .svg, not 'mate.pdf'\n")
+    assert not (tmp_path / "mate.pdf").exists()
+
+
+def test_capitals_of_a_patterns_name_do_not_matter(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run("pattern", "show", "boden", capsys=capsys)
+    assert code == 0
+    assert out.startswith("Boden: ")
+
+
+def test_a_stop_is_said(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def stopped(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("flightless.cli.draw.run_draw", stopped)
+    code, _, err = run("draw", "R5k1/5ppp/8/8/8/8/8/6K1 b - - 0 1", capsys=capsys)
+    assert code == 130
+    assert err.strip() == "Stopped."

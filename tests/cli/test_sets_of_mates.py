@@ -83,7 +83,7 @@ def test_a_learned_pattern_is_named_afterwards(
         capsys=capsys,
     )
     assert code == 2
-    assert "is there already" in err
+    assert "is there already; --replace writes over it" in err
 
 
 def test_an_own_pattern_with_an_error_is_refused_with_file_and_field(

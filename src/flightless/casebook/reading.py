@@ -53,7 +53,9 @@ def items_of(lines: str | os.PathLike[str] | TextIO, format: Format | None) -> I
     if isinstance(lines, str | os.PathLike):
         path = Path(lines)
         chosen = format or _ENDINGS.get(path.suffix.lower())
-        _check(chosen, str(path))
+        if chosen is None and not path.is_file():
+            return _of_file(path, chosen)  # refused there: it is not there, or a folder
+        _check(chosen, f"the name of {path}")
         return _of_file(path, chosen)
     _check(format, "text without a name")
     return _items(iter(lines), "", format)
@@ -61,7 +63,7 @@ def items_of(lines: str | os.PathLike[str] | TextIO, format: Format | None) -> I
 
 def _check(format: str | None, name: str) -> None:
     if format is None:
-        raise UsageError(f"{name}: say whether it is pgn, epd or jsonl")
+        raise UsageError(f"{name} does not say whether it is pgn, epd or jsonl")
     if format not in ("pgn", "epd", "jsonl"):
         raise UsageError(f"a casebook reads pgn, epd and jsonl, not {format!r}")
 
@@ -73,6 +75,8 @@ def _of_file(path: Path, format: Format | None) -> Items:
         stream = path.open("rb")
     except FileNotFoundError:
         raise FileError(f"there is no file {str(path)!r}") from None
+    except FileError:
+        raise
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else str(error)
         raise FileError(f"{str(path)!r} cannot be opened: {reason}") from None

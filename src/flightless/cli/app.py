@@ -532,6 +532,11 @@ def run() -> None:
     except KeyboardInterrupt:
         note("Stopped.")
         sys.exit(Exit.INTERRUPTED)
+    except SystemExit as left:
+        # Typer turns Ctrl-C within a command into this code, without a word.
+        if left.code == Exit.INTERRUPTED:
+            note("Stopped.")
+        raise
     except BrokenPipeError:
         # Whoever read our output has gone (head, a pager): that is no fault of theirs.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import chess
 
 from flightless.cli.console import note, refuse, say, say_json
+from flightless.cli.draw import check_is_svg
 from flightless.cli.exits import Exit
 from flightless.cli.finds import Find, finds_of, source_line
 from flightless.cli.warm import ready
@@ -129,6 +130,8 @@ def run_like(fen: str, source: str, most: int, out: Path | None, *, as_json: boo
     from flightless.words.likeness import likeness_sentences
 
     asked = _asked_case(fen)
+    if out is not None:
+        check_is_svg(out)
     finds, cases, refused = [], [], False
     for find, case in mates_of(source):
         if case is None:

@@ -38,7 +38,9 @@ Side = Annotated[str | None, typer.Option(help="Who mates: white or black.")]
 Phase = Annotated[str | None, typer.Option(help="Opening, middlegame or endgame.")]
 Years = Annotated[str | None, typer.Option(help="Year of a game: A-B.")]
 Player = Annotated[str | None, typer.Option(help="Part of a player's name.")]
-Kind = Annotated[str | None, typer.Option(help="mated, given, missed, resigned or added.")]
+Kind = Annotated[
+    str | None, typer.Option(help="mated, given, missed, resigned or kept (added by hand).")
+]
 Unused = Annotated[bool, typer.Option("--unused", help="In no lesson yet.")]
 Tag = Annotated[list[str] | None, typer.Option("--tag", help="Has this tag (may be given again).")]
 Text = Annotated[str | None, typer.Option(help="Part of a name, tag or note.")]

@@ -16,7 +16,7 @@ from flightless.positions import looks_like_fen, read_position
 if TYPE_CHECKING:
     from flightless.draw.marks import Marks
 
-__all__ = ["perspective", "run_draw"]
+__all__ = ["check_is_svg", "perspective", "run_draw"]
 
 
 def run_draw(
@@ -25,6 +25,7 @@ def run_draw(
     """Draw a position; a mated one with the marks of its case unless told otherwise."""
     if not looks_like_fen(fen):
         raise UsageError(f"draw takes a FEN, which has seven slashes: {fen!r}")
+    check_is_svg(out)
     position = read_position(fen)
     for notice in position.notices:
         note(notice)
@@ -42,6 +43,12 @@ def run_draw(
     else:
         say(f"Drawn: {out}")
     return Exit.DONE
+
+
+def check_is_svg(out: Path) -> None:
+    """Refuse a name that would promise another kind of picture."""
+    if out.suffix.lower() not in ("", ".svg"):
+        raise UsageError(f"the picture is an .svg, not {out.name!r}")
 
 
 def _marks(board: chess.Board) -> Marks | None:

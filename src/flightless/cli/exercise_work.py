@@ -77,8 +77,10 @@ def _page(exercise: Exercise, number: int, language: str) -> str:
         parts.append(f"{diagram.letter}\n{board}" if diagram.letter else board)
     choices = rendering.space.choices
     if choices:
+        # Only a pattern may be answered by a letter: elsewhere (b) would be taken for a bishop.
+        lettered = exercise.kind == "name"
         boxes = [
-            f"({chr(97 + n)}) {choice_text(exercise, choice, language)}"
+            f"{f'({chr(97 + n)})' if lettered else '-'} {choice_text(exercise, choice, language)}"
             for n, choice in enumerate(choices)
         ]
         parts.append("\n".join(boxes))

@@ -8,7 +8,7 @@ from flightless.cli.atlas import mates_of
 from flightless.cli.console import note, refuse, say, say_json
 from flightless.cli.exits import Exit
 from flightless.cli.warm import ready
-from flightless.errors import UsageError
+from flightless.errors import FileError, UsageError
 from flightless.positions import looks_like_fen, read_position
 
 if TYPE_CHECKING:
@@ -89,6 +89,9 @@ def run_learn(
         say("Nothing is written yet: choose one with --level.")
         return Exit.DONE
     chosen = next(one for one in levels if one.name == level)
+    there = own_folder() / chosen.pattern.file
+    if there.exists() and not replace:
+        raise FileError(f"{there} is there already; --replace writes over it")
     path = write_level(chosen, own_folder(), replace=replace)
     say(f"Written: {path}")
     return Exit.DONE

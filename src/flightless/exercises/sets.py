@@ -71,10 +71,11 @@ class Wish:
     title: str = ""
 
     def __post_init__(self) -> None:
-        known = {pattern.name for pattern in catalogue().patterns}
-        for name in self.patterns:
-            if name not in known:
-                raise UsageError(f"there is no pattern {name!r} in the catalogue")
+        try:
+            names = tuple(catalogue()[name].name for name in self.patterns)
+        except KeyError as error:
+            raise UsageError(f"there is no pattern {error.args[0]!r} in the catalogue") from None
+        object.__setattr__(self, "patterns", names)  # as the catalogue writes them
         for kind in self.kinds:
             if kind not in KINDS:
                 raise UsageError(
@@ -240,8 +241,8 @@ class _Maker:
             yield f"Only {len(self.made)} of {self.wish.count} exercises could be made."
         if self._shared:
             yield (
-                f"{self._shared} of them have the geometry of another one in the set, "
-                f"for there were no more different ones."
+                f"{self._shared} of them {'has' if self._shared == 1 else 'have'} the geometry "
+                f"of another one in the set, for there were no more different ones."
             )
 
     def _fresh(self, pool: Sequence[Candidate], strict: bool) -> Iterator[Candidate]:

@@ -24,6 +24,8 @@ from flightless.prove.proofread import Claim, Fault
 
 __all__ = ["Sheet", "sheets_of"]
 
+_WHOLE_GAME = "there is no FEN tag, so this is a whole game and not the solution of a position"
+
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
@@ -91,6 +93,9 @@ def _from_games(source: str) -> Iterator[Sheet]:
             except GameError as error:
                 where = f"{place}, line {error.line}"
                 yield Sheet(where, "", None, Fault("illegal", reason=str(error)))
+                continue
+            if game.start.fen() == chess.STARTING_FEN:
+                yield Sheet(place, "", None, Fault("illegal", reason=_WHOLE_GAME))
             else:
                 keys = _root_moves(raw.text)
                 claim = Claim(game.start, None, keys or game.moves[:1], game.moves)

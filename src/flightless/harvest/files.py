@@ -173,6 +173,8 @@ def _open(path: str) -> BinaryIO:
         return Path(path).open("rb")
     except FileNotFoundError:
         raise FileError(f"there is no file {path!r}") from None
+    except FileError:
+        raise
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else str(error)
         raise FileError(f"{path!r} cannot be opened: {reason}") from None

@@ -20,6 +20,9 @@ __all__ = ["Asked", "asked_games", "asked_positions", "is_single", "kind_of", "o
 
 Kind = Literal["positions", "games", "finds"]
 
+_NOT_TEXT = (b"%PDF-", b"\x89PNG", b"\xff\xd8\xff", b"PK\x03\x04", b"\x1f\x8b")
+"""How files begin that are no lines of text: PDF, PNG, JPEG, ZIP, gzip (their standards)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Asked:
@@ -108,6 +111,8 @@ def open_bytes(source: str) -> BinaryIO:
     """The bytes of a file, or of standard input for '-'; `FileError` if it cannot be opened."""
     if source == "-":
         return sys.stdin.buffer
+    if not source.strip():
+        raise FileError("the position is empty: a FEN or the name of a file is wanted")
     path = Path(source)
     try:
         if path.is_dir():
@@ -115,6 +120,8 @@ def open_bytes(source: str) -> BinaryIO:
         return path.open("rb")
     except FileNotFoundError:
         raise FileError(f"there is no file {source!r} (a FEN has seven slashes)") from None
+    except FileError:
+        raise
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else str(error)
         raise FileError(f"{source!r} cannot be opened: {reason}") from None
@@ -136,7 +143,7 @@ def _lines(stream: BinaryIO, name: str) -> Iterator[tuple[int, str | PositionErr
         number += 1
         if number == 1 and raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
             raise FileError(f"{name}: this is text in UTF-16; save it as UTF-8")
-        if number == 1 and b"\x00" in raw:
+        if number == 1 and (b"\x00" in raw or raw.startswith(_NOT_TEXT)):
             raise FileError(f"{name}: this is a binary file, not lines of text")
         if not raw.endswith(b"\n") and len(raw) == 8 * MAX_LINE:
             _skip_line(stream)

@@ -53,8 +53,12 @@ class Catalogue:
     patterns: tuple[Pattern, ...]
 
     def __getitem__(self, name: str) -> Pattern:
+        """The pattern of that name; capitals do not matter where no name is written so."""
         for pattern in self.patterns:
             if pattern.name == name:
+                return pattern
+        for pattern in self.patterns:
+            if pattern.name.casefold() == name.strip().casefold():
                 return pattern
         raise KeyError(name)
 
