@@ -422,3 +422,18 @@ def test_pages_print_without_what_cannot_be_pressed(sample: str, page: Page) -> 
         expect(one).to_be_hidden()
     expect(page.locator(".drawing").first).to_be_visible()
     expect(page.get_by_role("table", name="The ledger")).to_be_visible()
+
+
+def test_what_is_shown_is_printed(sample: str, page: Page) -> None:
+    """Diagrams that can be ticked or moved are on paper too; boxes and buttons are not."""
+    page.emulate_media(media="print")
+    for path, shown in (
+        ("/casebook", ".card svg"),
+        ("/exercises/1", ".exercise svg"),
+        (f"/position/family?fen={MATE}", ".card svg"),
+        ("/harvest/1", ".card svg"),
+    ):
+        page.goto(sample + path)
+        expect(page.locator(shown).first).to_be_visible()
+        for one in ("button", "input", "fieldset"):
+            assert not any(found.is_visible() for found in page.locator(one).all()), (path, one)

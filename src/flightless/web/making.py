@@ -30,7 +30,11 @@ __all__ = ["ROUTES"]
 _WITHIN = 3
 _LONGER = 3
 _MOST_OF_A_KIND = 8
-_TURNED = dict.fromkeys(("files mirrored", "colours exchanged", "colours and files"), "Turned")
+_HOW = dict.fromkeys(("files mirrored", "colours exchanged", "colours and files"), "Turned") | {
+    "man exchanged": "A man exchanged",
+    "man slid": "A man slid",
+    "man taken off": "A man taken off",
+}
 _AT_ONCE = 3
 """Positions composed for one page; each may take some seconds."""
 _PHASES = {"opening": "the opening", "middlegame": "the middlegame", "endgame": "the endgame"}
@@ -47,7 +51,7 @@ def _what(moves: int, fen: str, key: chess.Move | None) -> str:
 def _shown(member: Member, number: int) -> dict[str, Any]:
     return {
         "fen": member.fen,
-        "how": _TURNED.get(member.how, member.how[:1].upper() + member.how[1:]),
+        "how": _HOW.get(member.how, member.how[:1].upper() + member.how[1:]),
         "what": _what(member.moves, member.fen, member.key),
         "drawing": diagram(
             chess.Board(member.fen), size=230, bare=True, title=f"Number {number}: {member.how}"
