@@ -231,3 +231,14 @@ def test_a_stop_is_said(
     code, _, err = run("draw", "R5k1/5ppp/8/8/8/8/8/6K1 b - - 0 1", capsys=capsys)
     assert code == 130
     assert err.strip() == "Stopped."
+
+
+@pytest.mark.parametrize("command", ["prove", "problem"])
+def test_games_are_refused_in_one_sentence_where_positions_are_wanted(
+    command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "games.pgn"
+    file.write_text('[Event "x"]\n\n1. f3 e5 2. g4 Qh4# 0-1\n' * 20, encoding="utf-8")
+    code, _, err = run(command, str(file), capsys=capsys)
+    assert code == 2
+    assert err == f"flightless: {file}: FEN or EPD lines are wanted, and there are games in it\n"

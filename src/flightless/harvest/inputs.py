@@ -91,13 +91,16 @@ def asked_positions(source: str) -> Iterator[Asked]:
     """Every position of `source`: a FEN, a file of FEN or EPD lines, or '-'.
 
     Empty lines and lines that begin with '#' are passed over.  Raises `PositionError` for a
-    refused FEN given directly and `FileError` for a file that cannot be read or holds no
-    position.
+    refused FEN given directly and `FileError` for a file that cannot be read, or holds no
+    position or something else.
     """
     if is_single(source):
         yield Asked(source.strip(), "", read_position(source))
         return
     name = "standard input" if source == "-" else source
+    if (kind := kind_of(source)) != "positions":
+        held = "games" if kind == "games" else "JSON documents"
+        raise FileError(f"{name}: FEN or EPD lines are wanted, and there are {held} in it")
     found = False
     with open_bytes(source) as stream:
         for number, text in _lines(stream, name):
