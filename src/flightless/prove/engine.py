@@ -46,6 +46,9 @@ Row = tuple[State, int, int]
 QUICK = 3
 """Up to so many moves a search is over at once, and never worth a thread or a large table."""
 
+_SOON = 200_000
+"""A search of so few nodes is over before anybody would stop it."""
+
 _POLL = 0.2
 _MEMORY = 128
 _SMALL = 12
@@ -174,7 +177,8 @@ class Engine:
 
     def _ask(self, question: np.uint64, state: State, left: int, side: np.uint64) -> int:
         """Call the kernel; for long searches in a thread, so that they can be stopped."""
-        if left <= QUICK and self._deadline is None:
+        allowed = int(self._work[_LIMIT]) - self.nodes
+        if self._deadline is None and (left <= QUICK or allowed <= _SOON):
             return self._call(question, state, left, side)
         answer: list[int] = []
 
