@@ -218,3 +218,11 @@ def test_two_windows_do_not_fight_over_a_set(bench: str, page: Page) -> None:
     other.get_by_label("Title").press("Enter")
     expect(other.get_by_role("heading", level=1)).to_have_text("By the return key")
     assert other.get_by_role("heading", level=2).all_inner_texts() == left
+
+
+def test_the_index_counts_a_position_without_a_mate(bench: str, page: Page) -> None:
+    page.goto(f"{bench}/position?fen=4k3/8/8/8/8/8/8/4K2R w - - 0 1")
+    page.get_by_role("button", name="Keep it in the casebook").click()
+    page.goto(bench + "/casebook/index")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Index of the casebook")
+    assert "not known" not in page.locator("main").inner_text()

@@ -27,7 +27,7 @@ from flightless.casebook.models import (
     UseRow,
 )
 
-__all__ = ["count_everything", "geometry_counts"]
+__all__ = ["NOT_KNOWN", "count_everything", "geometry_counts"]
 
 NOT_KNOWN = "not known"
 

@@ -17,6 +17,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from flightless.casebook import Entry
+from flightless.casebook.counting import NOT_KNOWN
 from flightless.casebook.export import writer_of
 from flightless.draw.atlas import AtlasEntry, atlas_svg
 from flightless.errors import UsageError
@@ -297,7 +298,11 @@ async def index(request: Request) -> Response:
     def linked(
         counted: Mapping[Any, int], part: str, shown: Callable[[str], str] = str
     ) -> list[tuple[str, int, str]]:
-        return [(shown(str(n)), c, link("/casebook", **{part: n})) for n, c in counted.items()]
+        return [
+            (shown(str(n)), c, link("/casebook", **{part: n}))
+            for n, c in counted.items()
+            if n != NOT_KNOWN  # nothing can be looked for by it
+        ]
 
     groups: list[tuple[str, Any]] = [
         ("Patterns", linked(counts.patterns, "pattern", lambda n: known.get(n, n))),

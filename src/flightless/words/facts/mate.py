@@ -227,9 +227,10 @@ def work_of(scene: Scene) -> list[Statement]:
 
 
 def _enough(scene: Scene) -> Enough:
-    """The men of the skeleton.  One who only shields his own king is no part of the lesson."""
+    """The men of the skeleton, and those who must keep a defender off.  One who only shields his
+    own king is no part of the lesson."""
     own = [s for s in scene.part if scene.is_own(s)]
-    theirs = [s for s in scene.part if not scene.is_own(s)]
+    theirs = [s for s in {*scene.part, *scene.case.needed} if not scene.is_own(s)]
     busy = {d.man.square for d in _duties(scene)} | set(scene.case.checkers)
     busy |= {man.square for h in scene.hindrances for man in h.by}
     for f in scene.blocked:

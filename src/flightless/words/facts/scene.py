@@ -69,11 +69,13 @@ class Scene:
 
     @cached_property
     def cast(self) -> tuple[Man, ...]:
-        """The men that an account of the mate may name: checkers, guards and blockers of the
-        field, protectors, whoever is needed, and those who are held off."""
+        """The men that an account of the mate may name: checkers, guards, blockers and all others
+        on the field, protectors, whoever is needed, and those who are held off."""
         squares = set(self.case.checkers) | set(self.case.needed)
         for f in self.field:
             squares.update(f.reasons)
+            if f.square is not None and self.board.piece_at(f.square) is not None:
+                squares.add(f.square)
         for protectors in self.case.checker_protectors.values():
             squares.update(protectors)
         for held in self.case.held_off:
