@@ -29,7 +29,7 @@ def run_check(source: str, *, as_json: bool) -> Exit:
         if as_json:
             say_json(_json(place, verification))
         else:
-            say(f"{place}: {' '.join(verification.sentences)}")
+            say(f"{place}: {'; '.join(verification.sentences)}.")
     if refused:
         return Exit.INPUT
     return Exit.NOT_VERIFIED if failed else Exit.DONE
