@@ -11,6 +11,7 @@ import random
 import statistics
 import time
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import chess
@@ -68,6 +69,29 @@ def decide_rows(boards: list[chess.Board], moves: int, *, table_bits: int) -> tu
     return best_of(5, work) / len(boards), int(np.count_nonzero(rows[:, 6]))
 
 
+def on_two_threads(boards: list[chess.Board], moves: int) -> float:
+    """How many times faster two threads decide two lots than one thread does, by the clock."""
+
+    def asking() -> Callable[[], object]:
+        rows = np.zeros((len(boards), 8), np.uint64)
+        rows[:, :6] = [encode(board) for board in boards]
+        arrays = (full.new_scratch(moves), new_table(2), new_numbers(0), full.new_work())
+        question = (kernels.SEARCH_ROWS, encode(boards[0]), np.uint64(moves), full.ATTACKS, rows)
+
+        def ask() -> None:
+            for _ in range(20):
+                arrays[1][1:] = 0
+                kernels.ask(*question, *arrays)
+
+        return ask
+
+    lots = [asking(), asking()]
+    one = min(_wall(lambda: [lot() for lot in lots]) for _ in range(3))
+    with ThreadPoolExecutor(2) as pool:
+        two = min(_wall(lambda: list(pool.map(lambda lot: lot(), lots))) for _ in range(3))
+    return one / two
+
+
 def by_python(boards: list[chess.Board], moves: int) -> tuple[float, int]:
     """The same with python-chess, to two moves."""
     found = 0
@@ -92,6 +116,9 @@ def main() -> None:
             assert same == ours, "python-chess disagrees"
             text += f"   python-chess {theirs * 1e6:9.1f} µs, {theirs / seconds:6.0f} times that"
         print(text)
+        print(
+            f"     two threads by the clock: {on_two_threads(boards[:number], moves):.2f} times one"
+        )
 
     print("proved with keys, tree, threats and document; replayed by the verifier")
     for name, fen in (
