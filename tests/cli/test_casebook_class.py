@@ -11,7 +11,8 @@ from pathlib import Path
 
 import pypdf
 import pytest
-from test_refusals import run
+
+from commands import run
 
 ROOT = Path(__file__).parents[2]
 GAMES = ROOT / "examples" / "harbour-street" / "club-2026.pgn"

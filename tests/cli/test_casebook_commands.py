@@ -7,7 +7,8 @@ from pathlib import Path
 
 import chess
 import pytest
-from test_refusals import run
+
+from commands import run
 
 GAMES = Path(__file__).parents[2] / "examples" / "harbour-street" / "classics.pgn"
 BACK_RANK = "3r2k1/5ppp/8/8/8/7P/4RPP1/4R1K1 w - - 0 1"

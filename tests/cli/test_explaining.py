@@ -8,7 +8,8 @@ from xml.etree import ElementTree
 
 import chess
 import pytest
-from test_refusals import run
+
+from commands import run
 
 ROOT = Path(__file__).parents[2]
 CLASSICS = ROOT / "examples" / "harbour-street" / "classics.pgn"

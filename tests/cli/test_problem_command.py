@@ -3,28 +3,14 @@
 from __future__ import annotations
 
 import json
-import sys
 from pathlib import Path
 
 import pytest
 
-from flightless.cli import main
+from commands import run
 
 MORPHY = "kbK5/pp6/1P6/8/8/8/8/R7 w - - 0 1"  # New York Clipper, 1856, from memory
 BENKO = "8/8/8/8/4k3/8/8/2BQKB2 w - -"  # Chess Life, 1960s, from memory
-
-
-def run(*arguments: str, capsys: pytest.CaptureFixture[str]) -> tuple[int, str, str]:
-    before = sys.argv
-    sys.argv = ["flightless", *arguments]
-    try:
-        with pytest.raises(SystemExit) as left:
-            main()
-    finally:
-        sys.argv = before
-    captured = capsys.readouterr()
-    code = left.value.code
-    return (code if isinstance(code, int) else 0), captured.out, captured.err
 
 
 def test_a_page(capsys: pytest.CaptureFixture[str]) -> None:

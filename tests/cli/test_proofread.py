@@ -8,7 +8,8 @@ from typing import Any
 
 import chess
 import pytest
-from test_refusals import run
+
+from commands import run
 
 SHEET = """\
 3r2k1/5ppp/8/8/8/7P/4RPP1/4R1K1 w - - dm 2; bm Re8+;

@@ -10,22 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from flightless.cli import main
-
-
-def run(*arguments: str, capsys: pytest.CaptureFixture[str]) -> tuple[int, str, str]:
-    """Run a command in this process: exit code, standard output, standard error."""
-    before = sys.argv
-    sys.argv = ["flightless", *arguments]
-    try:
-        with pytest.raises(SystemExit) as left:
-            main()
-    finally:
-        sys.argv = before
-    captured = capsys.readouterr()
-    code = left.value.code
-    return (code if isinstance(code, int) else 0), captured.out, captured.err
-
+from commands import run
 
 BAD_FENS = {
     "no king": ("8/8/8/8/8/8/8/4R1K1 w - - 0 1", "Black has no king"),

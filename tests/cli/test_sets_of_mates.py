@@ -10,7 +10,8 @@ from xml.etree import ElementTree
 import chess
 import pytest
 from pypdf import PdfReader
-from test_refusals import run
+
+from commands import run
 
 GAMES = Path(__file__).parents[2] / "examples" / "harbour-street" / "classics.pgn"
 LOLLI = "r4rk1/pb3pQp/1p3Pp1/8/8/8/5KPP/4R3 b - - 0 1"

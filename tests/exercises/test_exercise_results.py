@@ -7,13 +7,12 @@ import json
 import math
 import os
 import stat
-import sys
 from pathlib import Path
 
 import pytest
 from exercise_referee import ROOT
 
-from flightless.cli import main
+from commands import run as run_command
 from flightless.errors import FileError, UsageError
 from flightless.exercises.calibrating import learn, log_loss, read_calibration, write_calibration
 from flightless.exercises.file import read_set
@@ -37,16 +36,7 @@ def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def run(*arguments: str, capsys: pytest.CaptureFixture[str]) -> tuple[int, str, str]:
-    before = sys.argv
-    sys.argv = ["flightless", "exercises", *arguments]
-    try:
-        with pytest.raises(SystemExit) as left:
-            main()
-    finally:
-        sys.argv = before
-    captured = capsys.readouterr()
-    code = left.value.code
-    return (code if isinstance(code, int) else 0), captured.out, captured.err
+    return run_command("exercises", *arguments, capsys=capsys)
 
 
 @pytest.fixture

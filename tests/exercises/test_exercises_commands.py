@@ -15,7 +15,7 @@ import pytest
 from exercise_referee import ROOT
 from pypdf import PdfReader
 
-from flightless.cli import main
+from commands import run as run_command
 from flightless.exercises.exercise import Exercise
 from flightless.exercises.file import ExerciseSet, read_set, write_set
 from flightless.exercises.kinds.find_mate import NONE, FindMate
@@ -27,17 +27,7 @@ POSITIONS = ROOT / "examples" / "harbour-street" / "coach-positions.epd"
 
 
 def run(*arguments: str, capsys: pytest.CaptureFixture[str]) -> tuple[int, str, str]:
-    """Run a command in this process: exit code, standard output, standard error."""
-    before = sys.argv
-    sys.argv = ["flightless", "exercises", *arguments]
-    try:
-        with pytest.raises(SystemExit) as left:
-            main()
-    finally:
-        sys.argv = before
-    captured = capsys.readouterr()
-    code = left.value.code
-    return (code if isinstance(code, int) else 0), captured.out, captured.err
+    return run_command("exercises", *arguments, capsys=capsys)
 
 
 @pytest.fixture(scope="module")

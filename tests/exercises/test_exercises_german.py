@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import sys
 from itertools import islice
 from pathlib import Path
 
@@ -11,7 +10,7 @@ import chess
 import pytest
 from exercise_referee import ROOT
 
-from flightless.cli import main
+from commands import run as run_command
 from flightless.exercises.exercise import Exercise
 from flightless.exercises.illegal import read_line
 from flightless.exercises.kinds.find_mate import FindMate
@@ -218,13 +217,4 @@ def test_commands_speak_german(tmp_path: Path, capsys: pytest.CaptureFixture[str
 
 
 def _run(*arguments: str, capsys: pytest.CaptureFixture[str]) -> tuple[int, str, str]:
-    before = sys.argv
-    sys.argv = ["flightless", "exercises", *arguments]
-    try:
-        with pytest.raises(SystemExit) as left:
-            main()
-    finally:
-        sys.argv = before
-    captured = capsys.readouterr()
-    code = left.value.code
-    return (code if isinstance(code, int) else 0), captured.out, captured.err
+    return run_command("exercises", *arguments, capsys=capsys)

@@ -15,8 +15,8 @@ from pathlib import Path
 import chess
 import pytest
 
+from commands import run
 from flightless.certify.brute import keys_within
-from flightless.cli import main
 from flightless.prove import prove
 from flightless.uci import opinion as second
 from flightless.uci.opinion import Adviser, AdviserError, Opinion, difference
@@ -56,19 +56,6 @@ def speaking(folder: Path, answer: str) -> str:
 
 def says(*lines: str) -> str:
     return f"print({chr(10).join(lines)!r}, flush=True)"
-
-
-def run(*arguments: str, capsys: pytest.CaptureFixture[str]) -> tuple[int, str, str]:
-    before = sys.argv
-    sys.argv = ["flightless", *arguments]
-    try:
-        with pytest.raises(SystemExit) as left:
-            main()
-    finally:
-        sys.argv = before
-    captured = capsys.readouterr()
-    code = left.value.code
-    return (code if isinstance(code, int) else 0), captured.out, captured.err
 
 
 def is_alive(pid: int) -> bool:

@@ -63,14 +63,9 @@ def say_unweighed(book: Casebook) -> None:
 
 def why(document: Mapping[str, Any]) -> str:
     """The reasons of a worth as it is kept, in one paragraph."""
-    from flightless.exercises.material import NotFit
-    from flightless.exercises.worth import worth_of_document
-    from flightless.words.worth import worth_sentences
+    from flightless.words.worth import document_sentences
 
-    worth = worth_of_document(document)
-    if isinstance(worth, NotFit):
-        return f"Not weighed: {worth.reason}."
-    return " ".join(worth_sentences(worth))
+    return " ".join(document_sentences(document))
 
 
 @contextmanager

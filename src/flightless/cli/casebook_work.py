@@ -49,6 +49,13 @@ def _open(where: str | None, *, create: bool = False) -> Casebook:
     return book
 
 
+def _fill(book: Casebook) -> None:
+    from flightless.casebook.geometry import fill_geometry
+
+    ready()
+    fill_geometry(book)
+
+
 # --- filters ----------------------------------------------------------------------------------
 
 
@@ -240,7 +247,7 @@ def run_add(where: str | None, source: str, tags: tuple[str, ...], note: str, wi
             return _add_positions(book, source, tags, note, within)
         counts = book.add_records(_records(source, games=kind == "games"), source)
         _say_counts(counts)
-        _fill_geometry(book)
+        _fill(book)
         weigh_new(book)
     return Exit.DONE if counts.read > counts.refusals else Exit.INPUT
 
@@ -324,30 +331,6 @@ def _records(source: str, *, games: bool) -> Any:
             yield record_document(item)
 
 
-def _fill_geometry(book: Casebook) -> None:
-    """Give every position that has none the geometry key of the mate it ends in."""
-    from flightless.cases.build import case_of
-    from flightless.patterns.atlas import mated_board
-    from flightless.patterns.geometry import geometry_key
-
-    ready()
-    after: int | None = None
-    while True:
-        page = book.without_geometry(after=after)
-        keys = {}
-        for entry in page.entries:
-            try:
-                board = mated_board({"fen": entry.fen, "line": list(entry.line)})
-            except PositionError:
-                continue  # a length on somebody's word has no line to its mate, so no key either
-            keys[entry.id] = geometry_key(case_of(board))
-        if keys:
-            book.set_geometry(keys)
-        if page.after is None:
-            return
-        after = page.after
-
-
 def _say_counts(counts: Counts) -> None:
     for refusal in counts.refused:
         refuse(refusal.reason, f"item {refusal.number}")
@@ -407,7 +390,7 @@ def run_import(where: str | None, files: list[Path]) -> Exit:
             counts = book.import_(file)
             _say_counts(counts)
             taken += counts.read - counts.refusals
-        _fill_geometry(book)
+        _fill(book)
         weigh_new(book)
     return Exit.DONE if taken else Exit.INPUT
 

@@ -76,7 +76,7 @@ def _calibration(results: Path | None) -> Calibration:
 
 def _shares(source: str) -> Mapping[str, float]:
     """How often patterns are met: in the casebook if it is large enough, else in old games."""
-    from flightless.exercises.rarity import ENOUGH, historical_shares, shares_of
+    from flightless.exercises.rarity import historical_shares, shares_met
 
     target = _casebook_of(source)
     if target is not None:
@@ -84,8 +84,7 @@ def _shares(source: str) -> Mapping[str, float]:
 
         with Casebook.open(target or None, create=False) as book:
             counts = book.statistics()
-        if counts.cases >= ENOUGH:
-            return shares_of(counts.patterns, counts.cases)
+        return shares_met(counts.patterns, counts.cases)
     return historical_shares()
 
 

@@ -14,7 +14,7 @@ from types import MappingProxyType
 
 from flightless.patterns.recognise import catalogue
 
-__all__ = ["ENOUGH", "historical_shares", "shares_of"]
+__all__ = ["ENOUGH", "historical_shares", "shares_met", "shares_of"]
 
 ENOUGH = 500
 """So many mates a casebook must have for its own counts to be taken (common practice, no
@@ -31,6 +31,11 @@ def shares_of(counts: Mapping[str, int], mates: int) -> Mapping[str, float]:
         return MappingProxyType({})
     every = [*(pattern.name for pattern in catalogue().patterns), *sorted(counts)]
     return MappingProxyType({name: min(1.0, counts.get(name, 0) / mates) for name in every})
+
+
+def shares_met(counts: Mapping[str, int], mates: int) -> Mapping[str, float]:
+    """The shares of a casebook with so many mates, or the historical ones if they are too few."""
+    return shares_of(counts, mates) if mates >= ENOUGH else historical_shares()
 
 
 @lru_cache(maxsize=1)

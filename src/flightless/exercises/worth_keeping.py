@@ -58,6 +58,13 @@ class ToWeigh:
             return NotFit(f"mates in more than {_LONGEST} are not weighed")
         return weigh(chess.Board(self.fen), from_game=self.from_game, within=within)
 
+    def document(self) -> dict[str, Any]:
+        """The same in its JSON form."""
+        worth = self.worth()
+        if isinstance(worth, NotFit):
+            return refusal_document(self.fen, worth)
+        return worth_document(worth)
+
 
 def weigh_all(
     positions: Sequence[ToWeigh],
@@ -131,10 +138,4 @@ def _itself(batch: list[ToWeigh]) -> list[ToWeigh]:
 
 def _weigh_batch(batch: Iterable[ToWeigh]) -> list[dict[str, Any]]:
     """As documents, which can be handed from one process to another."""
-    return [_document(one, one.worth()) for one in batch]
-
-
-def _document(one: ToWeigh, worth: Worth | NotFit) -> dict[str, Any]:
-    if isinstance(worth, NotFit):
-        return refusal_document(one.fen, worth)
-    return worth_document(worth)
+    return [one.document() for one in batch]

@@ -35,7 +35,7 @@ from flightless.web.look import board_of, explained
 from flightless.web.weighing import in_class
 from flightless.words.english.grammar import number as number_word
 
-__all__ = ["ROUTES", "Card", "cards", "chosen_ids", "number_word", "source_of"]
+__all__ = ["ROUTES", "Card", "cards", "chosen_ids", "number_word", "source_of", "tags_line"]
 
 _ON_A_PAGE = 24
 _MOST_CHOSEN = 400
@@ -69,13 +69,24 @@ class Card:
     why: tuple[str, ...] = ()
 
 
+def game_line(white: str, black: str, event: str, year: str) -> str:
+    """'Morphy – Allies, Paris, 1858'; what PGN writes for something unknown is left out."""
+    players = " – ".join(name.partition(",")[0] for name in (white, black) if name.strip("? "))
+    return ", ".join(filter(None, (players, event.strip("?"), year if year.isdigit() else "")))
+
+
+def tags_line(tags: Mapping[str, Any]) -> str:
+    """The line for the game with these tags, by their names in small letters."""
+    said = {name: str(tags.get(name) or "") for name in ("white", "black", "event", "date")}
+    return game_line(said["white"], said["black"], said["event"], said["date"][:4])
+
+
 def source_of(occurrence: Occurrence | None) -> str:
-    """'Morphy – Allies, Paris, 1858' from the game that a position comes from."""
+    """The line for the game that a position comes from."""
     if occurrence is None:
         return ""
     game = occurrence.game
-    players = " – ".join(name.partition(",")[0] for name in (game.white, game.black) if name)
-    return ", ".join(part for part in (players, game.event, str(game.year or "")) if part)
+    return game_line(game.white, game.black, game.event, str(game.year or ""))
 
 
 def what_of(entry: Entry) -> str:

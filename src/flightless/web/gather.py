@@ -19,15 +19,16 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response, StreamingResponse
 from starlette.routing import Route
 
+from flightless.casebook.geometry import fill_geometry
 from flightless.cases.build import case_of
 from flightless.errors import UsageError
 from flightless.patterns.geometry import geometry_key
 from flightless.patterns.recognise import catalogue
 from flightless.web.desk import Desk, desk_of, link, number_in, sent, whole
-from flightless.web.drawer import chosen_ids, number_word, plain_name, save
+from flightless.web.drawer import chosen_ids, number_word, plain_name, save, tags_line
 from flightless.web.figures import diagram, shared_men
 from flightless.web.weighing import in_class
-from flightless.web.work import MOST_READ, Find, State, fill_geometry
+from flightless.web.work import MOST_READ, Find, State
 
 __all__ = ["ROUTES"]
 
@@ -81,10 +82,6 @@ def _shown(find: Find) -> dict[str, Any]:
     document = find.document
     asked = document.get("way_in") or document
     board = chess.Board(asked["fen"])
-    source = document.get("source") or {}
-    players = " – ".join(
-        str(source.get(side, "")).partition(",")[0] for side in ("white", "black")
-    ).strip("– ?")
     moves = int(asked.get("moves") or 0)
     known = {p.name: p.known_as or p.name for p in catalogue().patterns}
     first = next(iter(document.get("patterns") or ()), "")
@@ -96,17 +93,8 @@ def _shown(find: Find) -> dict[str, Any]:
         "what": f"{mates} mates in {number_word(abs(moves))}" if moves else "Mate",
         "kind": _KINDS.get(document.get("kind", ""), ""),
         "pattern": known.get(first, first),
-        "source": ", ".join(
-            filter(None, (players, str(source.get("event") or "").strip("?"),
-                          str(source.get("date") or "")[:4].strip("?.")))
-        ),
-        "played": document.get("played") or "",
-    }  # fmt: skip
-
-
-def _year(source: dict[str, Any]) -> str:
-    year = str(source.get("date") or "")[:4]
-    return year if year.isdigit() else ""
+        "source": tags_line(document.get("source") or {}),
+    }
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,6 @@ What is right, and why, is computed and spoken by the rooms above.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
@@ -26,14 +25,14 @@ from flightless.exercises.file import ExerciseSet, read_set, write_set
 from flightless.exercises.grade import Calibration
 from flightless.exercises.levels import LEVELS
 from flightless.exercises.portable import epd_text, pgn_text
-from flightless.exercises.rarity import historical_shares
+from flightless.exercises.rarity import shares_met
 from flightless.exercises.registry import KINDS
 from flightless.exercises.sets import Wish, make_set
 from flightless.exercises.sources import candidate_of_entry, for_wish
 from flightless.patterns.recognise import catalogue
 from flightless.press.exercise_sheet import exercise_pdf, exercise_pictures
 from flightless.web.desk import Desk, desk_of, link, number_in, plain_line, sent, whole
-from flightless.web.drawer import chosen_ids
+from flightless.web.drawer import chosen_ids, tags_line
 from flightless.web.figures import diagram, shared_men
 from flightless.web.leafing import DOTS, page_asked, picture, previewed
 from flightless.words.reasons import (
@@ -97,15 +96,6 @@ def _numbers(desk: Desk) -> list[int]:
     return sorted((int(stem) for stem in stems if stem.isdigit()), reverse=True)
 
 
-def _source(tags: Mapping[str, Any]) -> str:
-    players = " – ".join(
-        str(tags[side]).partition(",")[0] for side in ("white", "black") if tags.get(side)
-    )
-    year = str(tags.get("date") or "")[:4]
-    parts = (players, str(tags.get("event") or "").strip("?"), year if year.isdigit() else "")
-    return ", ".join(part for part in parts if part)
-
-
 async def sets(request: Request) -> Response:
     """All sets, and the form by which one is made."""
     desk = desk_of(request)
@@ -155,14 +145,15 @@ async def make(request: Request) -> Response:
 
     def candidates() -> tuple[Candidate, ...]:
         if not ids:
-            return for_wish(desk.book, wish, _source)
-        return tuple(candidate_of_entry(desk.book.get(number).entry, _source) for number in ids)
+            return for_wish(desk.book, wish, tags_line)
+        return tuple(candidate_of_entry(desk.book.get(number).entry, tags_line) for number in ids)
 
     def graded() -> Calibration:
         """By what pupils answered, if that was ever written down."""
         path = own_calibration()
         known = read_calibration(path) if path.exists() else Calibration()
-        return replace(known, shares=historical_shares())
+        counts = desk.book.statistics()
+        return replace(known, shares=shares_met(counts.patterns, counts.cases))
 
     def made() -> str:
         found = make_set(candidates(), wish, graded()).exercises

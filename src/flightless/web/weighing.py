@@ -12,10 +12,8 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from typing import TYPE_CHECKING, Any
 
 from flightless.errors import FileError
-from flightless.exercises.material import NotFit
-from flightless.exercises.worth import worth_of_document
 from flightless.exercises.worth_keeping import weigh_casebook
-from flightless.words.worth import worth_sentences
+from flightless.words.worth import document_sentences
 
 if TYPE_CHECKING:
     from flightless.casebook import Casebook
@@ -59,9 +57,6 @@ def in_class(document: Mapping[str, Any] | None) -> tuple[str, ...]:
     if document is None:
         return ()
     try:
-        worth = worth_of_document(document)
+        return document_sentences(document)
     except FileError:
         return ("It was weighed by another measure; 'casebook weigh --again' weighs it anew.",)
-    if isinstance(worth, NotFit):
-        return (f"Not weighed: {worth.reason}.",)
-    return worth_sentences(worth)

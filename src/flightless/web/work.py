@@ -17,11 +17,8 @@ from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
-import chess
-
+from flightless.casebook.geometry import fill_geometry
 from flightless.errors import FlightlessError, UsageError
-from flightless.exercises.material import NotFit
-from flightless.exercises.worth import refusal_document, worth_document
 from flightless.exercises.worth_keeping import ToWeigh
 from flightless.harvest.crew import cores
 from flightless.harvest.records import BadFile, BadGame, Limits, Progress
@@ -30,7 +27,7 @@ from flightless.harvest.saving import harvest_to
 if TYPE_CHECKING:
     from flightless.casebook import Casebook
 
-__all__ = ["MOST_READ", "Find", "Harvests", "State", "fill_geometry"]
+__all__ = ["MOST_READ", "Find", "Harvests", "State"]
 
 Stage = Literal["waiting", "running", "stopped", "done", "failed"]
 _MOST_BAD = 200
@@ -304,36 +301,8 @@ def _finds_in(folder: Path) -> Iterator[Find]:
 def _weighed(find: Find) -> dict[str, Any]:
     """The worth of the position that a find asks about: where its mate becomes forced."""
     asked = find.document.get("way_in") or find.document
-    one = ToWeigh(asked["fen"], int(asked.get("moves") or 0), from_game=True)
-    worth = one.worth()
-    if isinstance(worth, NotFit):
-        return refusal_document(one.fen, worth)
-    return worth_document(worth)
+    return ToWeigh(asked["fen"], int(asked.get("moves") or 0), from_game=True).document()
 
 
 def _files(folder: Path) -> list[Path]:
     return sorted((folder / "files").iterdir())
-
-
-def fill_geometry(book: Casebook) -> None:
-    """Give every position whose skeleton is known the geometry key of the mate it ends in."""
-    from flightless.cases.build import case_of
-    from flightless.errors import PositionError
-    from flightless.patterns.atlas import mated_board
-    from flightless.patterns.geometry import geometry_key
-
-    after: int | None = None
-    while True:
-        page = book.without_geometry(after=after)
-        keys: dict[int, str] = {}
-        for entry in page.entries:
-            try:
-                board: chess.Board = mated_board({"fen": entry.fen, "line": list(entry.line)})
-            except PositionError:
-                continue  # a length on somebody's word has no line to its mate
-            keys[entry.id] = geometry_key(case_of(board))
-        if keys:
-            book.set_geometry(keys)
-        if page.after is None:
-            return
-        after = page.after

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from flightless.errors import UsageError
-from flightless.exercises.worth import Criterion, Reason, Worth
+from flightless.exercises.material import NotFit
+from flightless.exercises.worth import Criterion, Reason, Worth, worth_of_document
 from flightless.words.english import worth as english
 
-__all__ = ["reason_sentence", "worth_sentences"]
+__all__ = ["document_sentences", "reason_sentence", "worth_sentences"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +35,15 @@ def worth_sentences(worth: Worth, language: str = "en") -> tuple[str, ...]:
     """What is shown and counts nothing (length, kind of key), then a sentence for each fact."""
     facts = (reason_sentence(reason, language) for reason in worth.reasons)
     return (_book(language).shown(worth.moves, worth.quiet), *facts)
+
+
+def document_sentences(document: Mapping[str, Any], language: str = "en") -> tuple[str, ...]:
+    """The sentences of a worth as it is kept, or why there is none.  Raises `FileError` for the
+    document of another version."""
+    worth = worth_of_document(document)
+    if isinstance(worth, NotFit):
+        return (f"Not weighed: {worth.reason}.",)
+    return worth_sentences(worth, language)
 
 
 def _book(language: str) -> _Book:
