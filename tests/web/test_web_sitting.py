@@ -403,6 +403,7 @@ def test_the_best_for_class_come_first_and_say_why(sample: str, page: Page) -> N
     page.goto(sample + "/casebook?order=class")
     expect(page.get_by_text("still being weighed")).to_have_count(0, timeout=1000)
     cards = page.locator(".card")
+    counted = 0
     for card in cards.all()[:12]:
         text = card.inner_text()
         box = card.locator("input[name=id]").get_attribute("value")
@@ -412,6 +413,8 @@ def test_the_best_for_class_come_first_and_say_why(sample: str, page: Page) -> N
         if "Mate in one" in text or "Mate in two" in text:
             one = len(brute.keys_within(board, moves)) == 1
             assert ("One key" in text) == one, text
+            counted += 1
+    assert counted >= 6
 
 
 def test_pages_print_without_what_cannot_be_pressed(sample: str, page: Page) -> None:
